@@ -1,0 +1,213 @@
+//! Brakes of one axle, side to side.
+//!
+//! *Set-up.* Two pictures, left and right, within a minute of the stop, same distance and angle. After a *duty* drive
+//! (repeated stops) the rises of the two rotors are compared as a ratio; after a *drag* drive (brakes unused) the hot
+//! side is the suspect and the difference counts. *Physics.* A parked rotor cools with a time constant of about 16 min
+//! (10–26 for 4–10 kg, derived), so the side that was pictured later is corrected. Permitted drag alone can make 20 to
+//! 40 K of difference after a fast road (derived), so a small difference proves nothing. *Source.* Vehicle notes 2.3,
+//! 3, 7; no published standard gives pass/fail temperatures.
+
+use super::definition::{Definition, Must, Need, Part, Use};
+use super::observed::Observed;
+use super::vocabulary::{Condition, Role, View};
+use super::Kind;
+use crate::finding::{
+    Caution, Cause, Effect, FailedGate, Finding, Gate, Grade, Limit, Metric, NextTest, Note, Rule, Source, Symptom, Tag,
+};
+use crate::measure::{Reading, Relation, Statistic};
+
+const PRACTICE: Source = Source { tag: Tag::CommonPractice, cite: "vehicle notes 1.1, 1.4, 2.3" };
+
+const fn need(condition: Condition, must: Must, gate: Gate, effect: Effect) -> Need {
+    Need { condition, must, gate, effect, source: PRACTICE }
+}
+
+pub(super) static DEFINITION: Definition = Definition {
+    kind: Kind::Brake,
+    views: &[View::Left, View::Right],
+    parts: &[
+        Part { role: Role::Rotor, usage: Use::Required(Statistic::UpperHalfMedian) },
+        Part { role: Role::Rim, usage: Use::Optional(Statistic::Mean) },
+        Part { role: Role::Caliper, usage: Use::Optional(Statistic::Mean) },
+    ],
+    needs: &[
+        need(Condition::AirTemperature, Must::BeStated, Gate::ConditionMissing, Effect::Stops),
+        // Ten minutes: beyond that the cooling correction itself is uncertain by a fifth (derived).
+        need(Condition::SinceStop, Must::BeAtMost(600_000), Gate::TooLate, Effect::Stops),
+        need(Condition::SameFinish, Must::BeYes, Gate::FinishDiffers, Effect::Stops),
+        need(Condition::Shaded, Must::BeYes, Gate::Sun, Effect::Stops),
+        need(Condition::Dry, Must::BeYes, Gate::Wet, Effect::Stops),
+        need(Condition::StillAir, Must::BeYes, Gate::Wind, Effect::Weakens),
+        need(Condition::InstrumentWarm, Must::BeYes, Gate::InstrumentCold, Effect::Weakens),
+    ],
+    limits: &[
+        Limit {
+            metric: Metric::RiseRatio,
+            possible: Some(1.25),
+            probable: Some(1.5),
+            major: Some(2.0),
+            rule: Rule::GuardBand,
+            source: Source { tag: Tag::Proposal, cite: "vehicle notes 7: ratio of rises with a rise of 40 K or more" },
+        },
+        Limit {
+            metric: Metric::SideDifference,
+            possible: Some(17.0),
+            probable: Some(40.0),
+            major: Some(55.0),
+            rule: Rule::GuardBand,
+            source: Source {
+                tag: Tag::Read,
+                cite: "R24 (weak): sides agree within 11-17 K, 55 K hotter is drag; 40 K derived from drag tolerances",
+            },
+        },
+    ],
+    watch: None,
+    tests: &[
+        NextTest::RepeatUnbraked,
+        NextTest::SpinWheels,
+        NextTest::OpenBleeder,
+        NextTest::InspectCaliper,
+        NextTest::RollerTest,
+    ],
+    cautions: &[
+        Caution::LocalRules,
+        Caution::HotParts,
+        Caution::NoWaterOnRotors,
+        Caution::BrakeDust,
+        Caution::Lifting,
+    ],
+    judge,
+};
+
+/// Least rise of the hotter rotor for a ratio to mean something, K. Proposal, vehicle notes 7.
+const LEAST_RISE_K: f64 = 40.0;
+/// Time constant of a parked rotor, s: 16 min, 10 to 26 min for rotors of 4 to 10 kg (derived, vehicle notes 3), the
+/// range taken as rectangular.
+const COOLING_S: f64 = 960.0;
+const COOLING_RELATIVE_U: f64 = (1_560.0 - 600.0) / 2.0 / COOLING_S / 1.732_050_807_568_877_2;
+/// Largest offset step of a shutter event, K (vehicle notes 1.3, common practice).
+const LARGEST_SHUTTER_STEP_K: f64 = 2.0;
+
+/// A reading of one side and the factor that undoes its cooling since the first picture.
+struct Side {
+    view: View,
+    reading: Reading,
+    factor: f64,
+    factor_u: f64,
+}
+
+fn side(observed: &Observed<'_>, role: Role, view: View, finding: &mut Finding) -> Option<Side> {
+    let reading = observed.reading(role, view, finding)?;
+    let waited = observed.seconds_to(view) / COOLING_S;
+    // d/dτ of exp(t/τ), relative: t/τ · u(τ)/τ.
+    Some(Side { view, reading, factor: libm::exp(waited), factor_u: waited * COOLING_RELATIVE_U })
+}
+
+fn judge(observed: &Observed<'_>, finding: &mut Finding) {
+    let drag_test = match (observed.yes(Condition::BrakesUsed), observed.yes(Condition::BrakesUnused)) {
+        (Some(true), Some(false) | None) => false,
+        (Some(false) | None, Some(true)) => true,
+        _ => return observed.fail(Gate::BrakeUseUnclear, Effect::Stops, finding),
+    };
+    let Some(air) = observed.stated(Condition::AirTemperature) else { return };
+    let left = side(observed, Role::Rotor, View::Left, finding);
+    let right = side(observed, Role::Rotor, View::Right, finding);
+    let (Some(left), Some(right)) = (left, right) else { return };
+
+    let rise = |side: &Side| (side.reading.kelvin - air) * side.factor;
+    let (hot, cold) = if rise(&left) >= rise(&right) { (left, right) } else { (right, left) };
+    let between = observed.inputs_between(View::Left, View::Right);
+    let relation = Relation { same_view: false, same_surface: true, adjacent: false };
+
+    let difference = rise(&hot) - rise(&cold);
+    let difference_u = {
+        let (_, instrument) = hot.reading.minus(&cold.reading, relation, &between);
+        let cooling = libm::hypot(rise(&hot) * hot.factor_u, rise(&cold) * cold.factor_u);
+        // Air enters through the factors only, which differ by a few percent.
+        let air_part = (hot.factor - cold.factor) * between.air_k;
+        libm::hypot(instrument * hot.factor.max(cold.factor), libm::hypot(cooling, air_part))
+    };
+    if drag_test {
+        observed.grade(Metric::SideDifference, Some((Role::Rotor, hot.view)), (difference, difference_u), finding);
+    } else if rise(&hot) < LEAST_RISE_K {
+        observed.fail(Gate::RiseTooSmall, Effect::Stops, finding);
+    } else {
+        // A side that stayed at air temperature has no ratio worth a number; a rise of 1 K stands in for less, as the
+        // air temperature is not known any better.
+        let floor = Reading { kelvin: cold.reading.kelvin.max(air + 1.0), ..cold.reading };
+        let factors = [(hot.factor, hot.factor_u), (cold.factor, cold.factor_u)];
+        let ratio = hot.reading.rise_ratio(&floor, air, factors, relation, &between);
+        grade_ratio(observed, &hot, ratio, finding);
+        finding.state(Metric::SideDifference, Some((Role::Rotor, hot.view)), difference, difference_u);
+    }
+    if observed.shutter_between(View::Left, View::Right) && difference < 3.0 * LARGEST_SHUTTER_STEP_K {
+        // The step may have made, or hidden, a difference of this size; it matters only where that could be graded.
+        if finding.reaches > Grade::None {
+            observed.fail(Gate::ShutterBetween, Effect::Stops, finding);
+        }
+    }
+    for side in [&hot, &cold] {
+        let rise_u = libm::hypot(side.reading.standard_uncertainty(&between), between.air_k);
+        let place = Some((Role::Rotor, side.view));
+        finding.state(Metric::Rise, place, side.reading.kelvin - air, rise_u);
+        observed.state_temperature(Role::Rotor, side.view, &side.reading, finding);
+    }
+    supporting_parts(observed, hot.view, relation, finding);
+    conclude(drag_test, hot.view, finding);
+}
+
+/// Grades the ratio by how sure it is that the *cold* side is warmer than the limit allows: for a cold side near air
+/// temperature the ratio's own uncertainty explodes, although the finding only gets clearer. So the inverse ratio,
+/// which stays well behaved, is held against the inverse steps through an equivalent relative uncertainty.
+fn grade_ratio(observed: &Observed<'_>, hot: &Side, (ratio, ratio_u): (f64, f64), finding: &mut Finding) {
+    let inverse = 1.0 / ratio;
+    let inverse_u = ratio_u * inverse * inverse;
+    // The ratio at the near end of the inverse interval, as a one-sided uncertainty of the ratio at k = 2.
+    let near = 1.0 / (inverse + 2.0 * inverse_u);
+    observed.grade(Metric::RiseRatio, Some((Role::Rotor, hot.view)), (ratio, (ratio - near) / 2.0), finding);
+}
+
+/// Rim and caliper differences as further evidence; rims that are clearly the other way round contradict the rotors.
+fn supporting_parts(observed: &Observed<'_>, hot: View, relation: Relation, finding: &mut Finding) {
+    let cold = if hot == View::Left { View::Right } else { View::Left };
+    let between = observed.inputs_between(hot, cold);
+    for role in [Role::Rim, Role::Caliper] {
+        let (Some(a), Some(b)) = (observed.reading(role, hot, finding), observed.reading(role, cold, finding)) else {
+            continue;
+        };
+        let (difference, uncertainty) = a.minus(&b, relation, &between);
+        finding.state(Metric::SideDifference, Some((role, hot)), difference, uncertainty);
+        // A rim is lacquered and warmed by the rotor for minutes: if it is certainly colder on the hot side, the
+        // rotors probably differ in emissivity, not in temperature.
+        if role == Role::Rim && difference < -2.0 * uncertainty && finding.grade > Grade::None {
+            let (gate, effect, condition) = (Gate::RimContradicts, Effect::Stops, None);
+            finding.fail(FailedGate { gate, effect, condition, role: Some(role), view: Some(hot) });
+        }
+    }
+}
+
+fn conclude(drag_test: bool, hot: View, finding: &mut Finding) {
+    let mut note = |note| {
+        let _ = finding.notes.push(note);
+    };
+    note(if drag_test { Note::DragTolerance } else { Note::Regeneration });
+    if finding.grade > Grade::None {
+        finding.symptom = Symptom::SideHotter;
+        if !drag_test {
+            let _ = finding.notes.push(Note::EitherSide);
+        }
+        finding.suspect = drag_test.then_some((Role::Rotor, hot));
+        let causes: &[Cause] = if drag_test {
+            &[Cause::BrakeDrags, Cause::ParkingBrakeBinds, Cause::WheelBearing, Cause::UnevenParts]
+        } else {
+            &[Cause::BrakeWeak, Cause::BrakeDrags, Cause::UnevenParts, Cause::WheelBearing]
+        };
+        let _ = finding.causes.extend_from_slice(causes);
+        // After braking either side may be at fault, so the drive without braking comes first.
+        let tests = if drag_test { DEFINITION.tests.get(1..) } else { Some(DEFINITION.tests) };
+        let _ = finding.tests.extend_from_slice(tests.unwrap_or(&[]));
+        if finding.grade == Grade::Major {
+            let _ = finding.cautions.push(Caution::DoNotDrive);
+        }
+    }
+}

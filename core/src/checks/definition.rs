@@ -1,0 +1,144 @@
+//! What a check is made of.
+
+use super::observed::Observed;
+use super::vocabulary::{Condition, Role, View};
+use super::{Conditions, Kind};
+use crate::finding::{Caution, Effect, FailedGate, Finding, Gate, Limit, Metric, NextTest, Source};
+use crate::measure::Statistic;
+use crate::regions::Sign;
+
+/// A check, as data and one function.
+#[derive(Debug)]
+pub struct Definition {
+    /// Which check.
+    pub kind: Kind,
+    /// The pictures it takes, in order.
+    pub views: &'static [View],
+    /// The shapes it takes; each may be placed once in every view.
+    pub parts: &'static [Part],
+    /// The conditions it asks for.
+    pub needs: &'static [Need],
+    /// The limits it grades by.
+    pub limits: &'static [Limit],
+    /// A contrast to follow from frame to frame.
+    pub watch: Option<Watch>,
+    /// What to test after it, in order; a judgement picks from these.
+    pub tests: &'static [NextTest],
+    /// What can hurt while doing it.
+    pub cautions: &'static [Caution],
+    /// Judges; called with every gate of `needs` and `parts` already tried.
+    pub judge: fn(&Observed<'_>, &mut Finding),
+}
+
+/// A shape that a check takes.
+#[derive(Clone, Copy, Debug)]
+pub struct Part {
+    /// Its role.
+    pub role: Role,
+    /// What it is for.
+    pub usage: Use,
+}
+
+/// What a shape is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Use {
+    /// Measured; without it the check is not assessable.
+    Required(Statistic),
+    /// Measured if placed.
+    Optional(Statistic),
+    /// Searched for regions of this sign by [`super::Check::locate`]; one such shape is enough.
+    Searched(Sign),
+}
+
+impl Use {
+    /// The statistic of a measured shape.
+    #[must_use]
+    pub const fn statistic(self) -> Statistic {
+        match self {
+            Self::Required(statistic) | Self::Optional(statistic) => statistic,
+            Self::Searched(_) => Statistic::Mean,
+        }
+    }
+}
+
+/// A condition that a check asks for.
+#[derive(Clone, Copy, Debug)]
+pub struct Need {
+    /// Which condition.
+    pub condition: Condition,
+    /// What it must be.
+    pub must: Must,
+    /// The gate that fails otherwise.
+    pub gate: Gate,
+    /// What the failed gate, or a condition that was not stated, does.
+    pub effect: Effect,
+    /// Where the demand comes from.
+    pub source: Source,
+}
+
+/// What a condition must be.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Must {
+    /// Stated, whatever it is.
+    BeStated,
+    /// Yes.
+    BeYes,
+    /// No.
+    BeNo,
+    /// At least this, in thousandths of the unit.
+    BeAtLeast(i32),
+    /// At most this, in thousandths of the unit.
+    BeAtMost(i32),
+}
+
+impl Need {
+    /// The gate that fails under these conditions, or `None` if all is well.
+    #[must_use]
+    pub fn failed(&self, conditions: &Conditions) -> Option<FailedGate> {
+        let gate = match conditions.get(self.condition) {
+            None => Gate::ConditionMissing,
+            Some(value) => {
+                let met = match self.must {
+                    Must::BeStated => true,
+                    Must::BeYes => value == 1,
+                    Must::BeNo => value == 0,
+                    Must::BeAtLeast(least) => value >= least,
+                    Must::BeAtMost(most) => value <= most,
+                };
+                if met {
+                    return None;
+                }
+                self.gate
+            }
+        };
+        Some(FailedGate { gate, effect: self.effect, condition: Some(self.condition), role: None, view: None })
+    }
+}
+
+/// A contrast between two shapes of one view, followed over the frames.
+#[derive(Clone, Copy, Debug)]
+pub struct Watch {
+    /// The shape watched.
+    pub subject: Role,
+    /// The shape it is compared with.
+    pub against: Role,
+    /// Whether the subject is expected to be hotter or colder.
+    pub sign: Sign,
+    /// Contrast in kelvin from which a frame counts.
+    pub least_kelvin: f64,
+}
+
+impl Definition {
+    /// The part with this role.
+    #[must_use]
+    pub fn part(&self, role: Role) -> Option<&'static Part> {
+        self.parts.iter().find(|part| part.role == role)
+    }
+
+    /// The limit for this metric and its index.
+    #[must_use]
+    pub fn limit(&self, metric: Metric) -> Option<(u8, &'static Limit)> {
+        let found = self.limits.iter().enumerate().find(|(_, limit)| limit.metric == metric);
+        found.map(|(index, limit)| (index as u8, limit))
+    }
+}

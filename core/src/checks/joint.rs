@@ -1,0 +1,192 @@
+//! Electrical joint under load: battery terminal, earth stud, splice.
+//!
+//! *Set-up.* A known load has been on for some minutes; the joint, its twin under the same current and two places on
+//! its cable are seen on tape or insulation in one picture. *Judgement.* The difference to the twin is graded by the
+//! like-with-like bands, the rise over air by the over-air bands, both projected to the full current of the circuit.
+//! A drop along the cable away from the joint says that the heat is made in the joint; an evenly warm cable says that
+//! the current is large. *Source.* Vehicle notes 2.8 and 7. The bands are NETA table 100.18 (R51), written for building
+//! and plant gear: a frame, not a law, for 12 V vehicles.
+
+use super::Kind;
+use super::definition::{Definition, Must, Need, Part, Use};
+use super::observed::{LIKE_IN_VIEW, Observed};
+use super::vocabulary::{Condition, Role, View};
+use crate::finding::{
+    Caution, Cause, Effect, Finding, Gate, Grade, Limit, Metric, NextTest, Note, Rule, Source, Symptom, Tag,
+};
+use crate::measure::{Reading, Statistic};
+
+const PRACTICE: Source = Source { tag: Tag::CommonPractice, cite: "vehicle notes 1.1-1.4, 2.8" };
+const BANDS: Source = Source { tag: Tag::Read, cite: "R51: NETA table 100.18, plant equipment; a frame for 12 V" };
+
+const fn need(condition: Condition, must: Must, gate: Gate, effect: Effect) -> Need {
+    Need { condition, must, gate, effect, source: PRACTICE }
+}
+
+pub(super) static DEFINITION: Definition = Definition {
+    kind: Kind::Joint,
+    views: &[View::Single],
+    parts: &[
+        Part { role: Role::Joint, usage: Use::Required(Statistic::Mean) },
+        Part { role: Role::Twin, usage: Use::Optional(Statistic::Mean) },
+        Part { role: Role::CableNear, usage: Use::Optional(Statistic::Mean) },
+        Part { role: Role::CableFar, usage: Use::Optional(Statistic::Mean) },
+    ],
+    needs: &[
+        need(Condition::AirTemperature, Must::BeStated, Gate::ConditionMissing, Effect::Stops),
+        need(Condition::Current, Must::BeStated, Gate::ConditionMissing, Effect::Stops),
+        need(Condition::FullCurrent, Must::BeStated, Gate::ConditionMissing, Effect::Stops),
+        // Terminals follow a steady load with 2 to 5 min (derived, vehicle notes 3).
+        need(Condition::LoadTime, Must::BeAtLeast(180_000), Gate::LoadTooShort, Effect::Stops),
+        need(Condition::MatteSurface, Must::BeYes, Gate::BareMetal, Effect::Stops),
+        need(Condition::Shaded, Must::BeYes, Gate::Sun, Effect::Stops),
+        need(Condition::StillAir, Must::BeYes, Gate::Wind, Effect::Weakens),
+        need(Condition::InstrumentWarm, Must::BeYes, Gate::InstrumentCold, Effect::Weakens),
+    ],
+    limits: &[
+        Limit {
+            metric: Metric::ProjectedDifference,
+            possible: Some(1.0),
+            probable: Some(4.0),
+            major: Some(15.0),
+            rule: Rule::GuardBand,
+            source: BANDS,
+        },
+        Limit {
+            metric: Metric::ProjectedRise,
+            possible: Some(1.0),
+            probable: Some(11.0),
+            major: Some(40.0),
+            rule: Rule::GuardBand,
+            source: BANDS,
+        },
+    ],
+    watch: None,
+    tests: &[NextTest::VoltageDrop, NextTest::CompareCurrents, NextTest::CleanAndRepeat],
+    cautions: &[
+        Caution::LocalRules,
+        Caution::BatteryGas,
+        Caution::Arcs,
+        Caution::HighVoltage,
+        Caution::MovingParts,
+        Caution::HotParts,
+    ],
+    judge,
+};
+
+/// Least share of the full current from which a rise may be projected: 40 % (R2; also NFPA 70B, memory).
+const LEAST_SHARE: f64 = 0.4;
+/// Rise grows with current to a power of 1.6 to 2.0 (R52), taken as rectangular.
+const EXPONENT: f64 = 1.8;
+const EXPONENT_U: f64 = 0.2 / 1.732_050_807_568_877_2;
+/// Relative standard uncertainty of a clamp reading. Proposal.
+const CURRENT_RELATIVE_U: f64 = 0.02;
+
+/// Factor that projects a rise to full current, and its relative standard uncertainty.
+struct Projection {
+    factor: f64,
+    relative_u: f64,
+}
+
+impl Projection {
+    fn from_share(share: f64) -> Self {
+        // A joint measured above its stated full current is judged as measured.
+        let ratio = (1.0 / share).max(1.0);
+        let by_exponent = libm::log(ratio) * EXPONENT_U;
+        let by_current = if ratio > 1.0 { EXPONENT * CURRENT_RELATIVE_U } else { 0.0 };
+        Self { factor: libm::pow(ratio, EXPONENT), relative_u: libm::hypot(by_exponent, by_current) }
+    }
+
+    fn apply(&self, (value, uncertainty): (f64, f64)) -> (f64, f64) {
+        let projected = value * self.factor;
+        (projected, libm::hypot(uncertainty * self.factor, projected * self.relative_u))
+    }
+}
+
+fn judge(observed: &Observed<'_>, finding: &mut Finding) {
+    let air = observed.stated(Condition::AirTemperature);
+    let currents = (observed.stated(Condition::Current), observed.stated(Condition::FullCurrent));
+    let (Some(air), (Some(current), Some(full))) = (air, currents) else { return };
+    let share = if full > 0.0 { current / full } else { 0.0 };
+    if share < LEAST_SHARE {
+        observed.fail(Gate::LoadTooLow, Effect::Stops, finding);
+        finding.state(Metric::LoadShare, None, share, share * CURRENT_RELATIVE_U);
+        return;
+    }
+    let Some(joint) = observed.reading(Role::Joint, View::Single, finding) else { return };
+    let projection = Projection::from_share(share);
+    let place = Some((Role::Joint, View::Single));
+
+    let twin = observed.reading(Role::Twin, View::Single, finding);
+    if let Some(twin) = &twin {
+        let difference = joint.minus(twin, LIKE_IN_VIEW, observed.inputs());
+        observed.grade(Metric::ProjectedDifference, place, projection.apply(difference), finding);
+        finding.state(Metric::LikeDifference, place, difference.0, difference.1);
+    }
+    let rise = (joint.kelvin - air, over_air_uncertainty(observed, &joint));
+    grade_over_air(observed, projection.apply(rise), twin.is_some(), finding);
+    finding.state(Metric::Rise, place, rise.0, rise.1);
+    finding.state(Metric::LoadShare, None, share, share * CURRENT_RELATIVE_U);
+    for (role, reading) in [(Role::Joint, Some(&joint)), (Role::Twin, twin.as_ref())] {
+        if let Some(reading) = reading {
+            observed.state_temperature(role, View::Single, reading, finding);
+        }
+    }
+    let drop = cable_drop(observed, finding);
+    conclude(projection.factor > 1.0, drop, &joint, twin.as_ref(), finding);
+}
+
+fn over_air_uncertainty(observed: &Observed<'_>, joint: &Reading) -> f64 {
+    libm::hypot(joint.standard_uncertainty(observed.inputs()), observed.inputs().air_k)
+}
+
+/// The first over-air band begins at 1 K, which every loaded joint passes and no handheld can tell from its own
+/// calibration. Beside a twin only the bands from `probable` on add something.
+fn grade_over_air(observed: &Observed<'_>, rise: (f64, f64), has_twin: bool, finding: &mut Finding) {
+    let place = Some((Role::Joint, View::Single));
+    match observed.limit(Metric::ProjectedRise) {
+        Some((index, limit)) if has_twin => {
+            let limit = Limit { possible: None, ..*limit };
+            finding.grade_by(Metric::ProjectedRise, place, rise, (index, &limit));
+        }
+        _ => {
+            observed.grade(Metric::ProjectedRise, place, rise, finding);
+        }
+    }
+}
+
+/// Drop along the cable and its standard uncertainty, if both places were measured.
+fn cable_drop(observed: &Observed<'_>, finding: &mut Finding) -> Option<(f64, f64)> {
+    let near = observed.reading(Role::CableNear, View::Single, finding)?;
+    let far = observed.reading(Role::CableFar, View::Single, finding)?;
+    let drop = near.minus(&far, LIKE_IN_VIEW, observed.inputs());
+    finding.state(Metric::CableDrop, Some((Role::CableNear, View::Single)), drop.0, drop.1);
+    Some(drop)
+}
+
+fn conclude(projected: bool, drop: Option<(f64, f64)>, joint: &Reading, twin: Option<&Reading>, finding: &mut Finding) {
+    let _ = finding.notes.push(Note::PlantBands);
+    if projected {
+        let _ = finding.notes.push(Note::Projected);
+    }
+    if finding.grade == Grade::None {
+        return;
+    }
+    let hotter_than_twin = twin.is_some_and(|twin| joint.kelvin > twin.kelvin)
+        && finding.evidence.first().is_some_and(|e| e.metric == Metric::ProjectedDifference && e.grade > Grade::None);
+    // Heat made in the joint flows away along the cable; a cable as warm far away is warmed by its own current.
+    let falls = drop.is_some_and(|(drop, uncertainty)| drop > 2.0 * uncertainty);
+    let causes: &[Cause] = if hotter_than_twin {
+        finding.symptom = Symptom::JointHotter;
+        &[Cause::JointResistance, Cause::UnequalLoad, Cause::NeighborHeat]
+    } else if falls {
+        finding.symptom = Symptom::JointHotter;
+        &[Cause::JointResistance, Cause::NeighborHeat, Cause::Overload]
+    } else {
+        finding.symptom = Symptom::EvenlyWarm;
+        &[Cause::Overload, Cause::NeighborHeat, Cause::JointResistance]
+    };
+    finding.suspect = Some((Role::Joint, View::Single));
+    let _ = finding.causes.extend_from_slice(causes);
+    let _ = finding.tests.extend_from_slice(DEFINITION.tests);
+}

@@ -1,0 +1,172 @@
+//! Tire air leak: a cold spot where the air leaves.
+//!
+//! *Set-up.* The tire has stood for hours in the air of the bay, shaded, dry, without draft; pictures come before soap.
+//! *Physics.* Air leaving through a short hole arrives a few kelvin below its own temperature; on rubber a loss of
+//! 100 kPa a day cools a 3 mm spot by 2.4 K at best, one of 7 kPa a day by 0.17 K, which is noise (derived). So a
+//! cold spot is a reason to look, and its absence excludes nothing. *Judgement.* A spot at least 0.5 K and five
+//! standard uncertainties deep, 2 to 15 mm wide, that stays for 20 s is a possible leak; from 1 K on, and gone after
+//! the pressure was let out, a probable one. *Source.* Vehicle notes 2.1 and 7.
+
+use super::Kind;
+use super::definition::{Definition, Must, Need, Part, Use, Watch};
+use super::observed::Observed;
+use super::vocabulary::{Condition, Role, View};
+use crate::finding::{
+    Caution, Cause, Decision, Effect, Finding, Gate, Grade, Limit, Metric, NextTest, Note, Rule, Source, Symptom, Tag,
+};
+use crate::measure::{Relation, Statistic};
+use crate::regions::Sign;
+
+const PRACTICE: Source = Source { tag: Tag::CommonPractice, cite: "vehicle notes 1.2-1.4, 2.1" };
+
+const fn need(condition: Condition, must: Must, gate: Gate, effect: Effect) -> Need {
+    Need { condition, must, gate, effect, source: PRACTICE }
+}
+
+/// Least depth of a spot, K. Derived, vehicle notes 2.1.
+const LEAST_DEPTH_K: f64 = 0.5;
+
+pub(super) static DEFINITION: Definition = Definition {
+    kind: Kind::TireLeak,
+    views: &[View::Single],
+    parts: &[
+        Part { role: Role::Tread, usage: Use::Searched(Sign::Cold) },
+        Part { role: Role::Bead, usage: Use::Searched(Sign::Cold) },
+        Part { role: Role::Valve, usage: Use::Searched(Sign::Cold) },
+        Part { role: Role::Suspect, usage: Use::Optional(Statistic::Mean) },
+        Part { role: Role::Surround, usage: Use::Optional(Statistic::Mean) },
+    ],
+    needs: &[
+        need(Condition::SoakTime, Must::BeAtLeast(7_200_000), Gate::SoakTooShort, Effect::Stops),
+        need(Condition::SinceInflation, Must::BeAtLeast(600_000), Gate::JustInflated, Effect::Stops),
+        // Below about one atmosphere of gauge pressure the jet is no longer choked (derived: 0.9 bar for air).
+        need(Condition::Pressure, Must::BeAtLeast(90_000), Gate::PressureTooLow, Effect::Stops),
+        need(Condition::Shaded, Must::BeYes, Gate::Sun, Effect::Stops),
+        need(Condition::Dry, Must::BeYes, Gate::Wet, Effect::Stops),
+        need(Condition::StillAir, Must::BeYes, Gate::Wind, Effect::Stops),
+        need(Condition::BareMetal, Must::BeNo, Gate::BareMetal, Effect::Stops),
+        need(Condition::InstrumentWarm, Must::BeYes, Gate::InstrumentCold, Effect::Weakens),
+    ],
+    limits: &[
+        Limit {
+            metric: Metric::SpotDepth,
+            possible: Some(LEAST_DEPTH_K),
+            probable: Some(1.0),
+            major: None,
+            rule: Rule::Significant(5),
+            source: Source { tag: Tag::Derived, cite: "vehicle notes 2.1 and 7: 0.5 K and 5 sigma over 20 s; 1 K" },
+        },
+    ],
+    watch: Some(Watch {
+        subject: Role::Suspect,
+        against: Role::Surround,
+        sign: Sign::Cold,
+        // Half of the least depth: a spot at the limit must not seem to come and go with the noise (proposal).
+        least_kelvin: LEAST_DEPTH_K / 2.0,
+    }),
+    tests: &[
+        NextTest::ReleasePressure,
+        NextTest::GaugeDrop,
+        NextTest::SoapSolution,
+        NextTest::Immersion,
+        NextTest::DismountTire,
+    ],
+    cautions: &[Caution::LocalRules, Caution::Inflation, Caution::DamagedTire, Caution::Lifting],
+    judge,
+};
+
+/// Least time a spot must stay, s. Proposal, vehicle notes 2.1.
+const LEAST_TIME_S: f64 = 20.0;
+/// Share of the frames in which a lasting spot must show. Proposal.
+const LEAST_SHARE: f64 = 0.9;
+/// Width of a leak's cold spot, mm. Proposal, vehicle notes 2.1.
+const WIDTH_MM: (f64, f64) = (2.0, 15.0);
+/// Relative standard uncertainty of a width: one pixel in a few. Proposal.
+const WIDTH_PIXELS_U: f64 = 0.5;
+
+const BESIDE: Relation = Relation { same_view: true, same_surface: true, adjacent: true };
+
+fn judge(observed: &Observed<'_>, finding: &mut Finding) {
+    let _ = finding.notes.push(Note::LeakNotExcluded);
+    let spot = observed.reading(Role::Suspect, View::Single, finding);
+    let surround = observed.reading(Role::Surround, View::Single, finding);
+    let (Some(spot), Some(surround)) = (spot, surround) else {
+        if !observed.searched() && !finding.gates.iter().any(|failed| failed.gate == Gate::NoTemperature) {
+            observed.fail(Gate::NotSearched, Effect::Stops, finding);
+        }
+        let _ = finding.tests.extend_from_slice(&[NextTest::GaugeDrop, NextTest::SoapSolution, NextTest::Immersion]);
+        return;
+    };
+    let (depth, uncertainty) = surround.minus(&spot, BESIDE, observed.inputs());
+    let place = Some((Role::Suspect, View::Single));
+    let watched = observed.watched();
+    let lasted = f64::from(watched.beyond_ms()) / 1000.0;
+    let share = f64::from(watched.beyond) / f64::from(watched.frames().max(1));
+    let lasting = lasted >= LEAST_TIME_S && share >= LEAST_SHARE;
+    let whole = observed.seconds_to(View::Single) * 2.0;
+    if whole < LEAST_TIME_S {
+        observed.fail(Gate::TooShort, Effect::Stops, finding);
+    }
+    let decision = grade_depth(observed, (depth, uncertainty), lasting, finding);
+    finding.state(Metric::Persistence, place, lasted, 0.0);
+    let width = observed.located().zip(observed.millimeters_per_pixel());
+    let width = width.map(|((_, pixels), mm)| (pixels * mm, WIDTH_PIXELS_U * mm));
+    if let Some((width, width_u)) = width {
+        finding.state(Metric::SpotSize, place, width, width_u);
+    }
+    // The largest of three standard uncertainties and the least depth would have gone unseen below this.
+    finding.state(Metric::SmallestDetectable, None, (5.0 * uncertainty).max(LEAST_DEPTH_K), 0.0);
+    observed.state_temperature(Role::Suspect, View::Single, &spot, finding);
+    observed.state_temperature(Role::Surround, View::Single, &surround, finding);
+    conclude(observed, decision, lasting, width, finding);
+}
+
+/// A spot that does not stay is not graded; one whose cause is not confirmed is graded `possible` at most.
+fn grade_depth(observed: &Observed<'_>, depth: (f64, f64), lasting: bool, finding: &mut Finding) -> Decision {
+    let place = Some((Role::Suspect, View::Single));
+    let Some((index, limit)) = observed.limit(Metric::SpotDepth) else { return Decision::NOTHING };
+    let confirmed = observed.yes(Condition::GoneAfterRelease);
+    let limit = match (lasting, confirmed) {
+        (true, Some(true)) => *limit,
+        (true, None) => Limit { probable: None, ..*limit },
+        // It stayed when the pressure went, or it did not stay at all: not a leak that heat can show.
+        (_, _) => Limit { possible: None, probable: None, ..*limit },
+    };
+    finding.grade_by(Metric::SpotDepth, place, depth, (index, &limit))
+}
+
+fn conclude(
+    observed: &Observed<'_>,
+    decision: Decision,
+    lasting: bool,
+    width: Option<(f64, f64)>,
+    finding: &mut Finding,
+) {
+    let deep = finding.evidence.first().is_some_and(|e| e.value.to_num::<f64>() >= LEAST_DEPTH_K);
+    if decision.grade == Grade::None {
+        if deep && !lasting {
+            finding.symptom = Symptom::FleetingSpot;
+        }
+        let _ = finding.tests.extend_from_slice(&[NextTest::GaugeDrop, NextTest::SoapSolution, NextTest::Immersion]);
+        return;
+    }
+    finding.symptom = Symptom::ColdSpot;
+    finding.suspect = Some((Role::Suspect, View::Single));
+    // Much wider or narrower than a leak can be: something else comes first.
+    let leak_like = width.is_none_or(|(mm, u)| mm + 2.0 * u >= WIDTH_MM.0 && mm - 2.0 * u <= WIDTH_MM.1);
+    if !leak_like {
+        finding.grade = Grade::Possible;
+    }
+    let leak = match observed.located().map(|(area, _)| area) {
+        Some(Role::Bead) => Cause::LeakBead,
+        Some(Role::Valve) => Cause::LeakValve,
+        _ => Cause::LeakTread,
+    };
+    let causes = if leak_like { [leak, Cause::WaterOrReflection] } else { [Cause::WaterOrReflection, leak] };
+    let _ = finding.causes.extend_from_slice(&causes);
+    if observed.yes(Condition::GoneAfterRelease) != Some(true) {
+        let _ = finding.notes.push(Note::SpotUnconfirmed);
+    }
+    let tests = if observed.yes(Condition::GoneAfterRelease) == Some(true) { DEFINITION.tests.get(1..) } else { Some(DEFINITION.tests) };
+    let _ = finding.tests.extend_from_slice(tests.unwrap_or(&[]));
+}

@@ -1,0 +1,147 @@
+//! The words shared by checks: what is examined, where it is placed, in which picture, under which conditions.
+
+use crate::codes::codes;
+
+codes! {
+    /// What a placed shape covers.
+    pub enum Role {
+        /// Swept face of a brake rotor.
+        Rotor = 1, "rotor";
+        /// Painted body of a brake caliper.
+        Caliper = 2, "caliper";
+        /// Lacquered rim or wheel disc near the hub.
+        Rim = 3, "rim";
+        /// Tire tread, as an area to search.
+        Tread = 10, "tread";
+        /// Joint of tire bead and rim, as an area to search.
+        Bead = 11, "bead";
+        /// Valve stem and its base, as an area to search.
+        Valve = 12, "valve";
+        /// A suspected cold or hot spot.
+        Suspect = 13, "suspect";
+        /// Sound surface around the suspected spot, the reference for it.
+        Surround = 14, "surround";
+        /// Electrical joint under test: taped lug, clamp or stud.
+        Joint = 20, "joint";
+        /// Like joint that carries the same current.
+        Twin = 21, "twin";
+        /// Insulated cable 10 to 20 mm from the joint.
+        CableNear = 22, "cable-near";
+        /// The same cable well away from the joint.
+        CableFar = 23, "cable-far";
+    }
+}
+
+codes! {
+    /// Which picture of a check a frame belongs to.
+    pub enum View {
+        /// The only picture of the check.
+        Single = 1, "single";
+        /// Left side of the vehicle, as seen by its driver.
+        Left = 2, "left";
+        /// Right side of the vehicle, as seen by its driver.
+        Right = 3, "right";
+    }
+}
+
+codes! {
+    /// A circumstance that the person at the vehicle states.
+    pub enum Condition {
+        /// Air temperature at the part.
+        AirTemperature = 1, "air-temperature";
+        /// The parts have been out of the sun for at least 30 minutes.
+        Shaded = 2, "shaded";
+        /// The parts are dry.
+        Dry = 3, "dry";
+        /// No wind or fan above about 1 m/s on the parts.
+        StillAir = 4, "still-air";
+        /// Compared parts have the same finish.
+        SameFinish = 5, "same-finish";
+        /// The instrument has been on for at least five minutes.
+        InstrumentWarm = 6, "instrument-warm";
+        /// Time from the stop of the vehicle to the first frame.
+        SinceStop = 10, "since-stop";
+        /// Repeated moderate stops were made just before the pictures.
+        BrakesUsed = 11, "brakes-used";
+        /// The brakes were left unused for the last five minutes or more of the drive.
+        BrakesUnused = 12, "brakes-unused";
+        /// Time the tire has stood in the air of the bay.
+        SoakTime = 20, "soak-time";
+        /// Time since air was last put into the tire.
+        SinceInflation = 21, "since-inflation";
+        /// Gauge pressure in the tire.
+        Pressure = 22, "pressure";
+        /// The cold spot went away within a minute of letting the pressure out.
+        GoneAfterRelease = 23, "gone-after-release";
+        /// The searched surface is bare metal.
+        BareMetal = 24, "bare-metal";
+        /// Distance from the instrument to the part.
+        Distance = 25, "distance";
+        /// Current through the joint during the pictures, measured with a clamp.
+        Current = 30, "current";
+        /// The largest current the circuit carries in service.
+        FullCurrent = 31, "full-current";
+        /// Time the load has been on.
+        LoadTime = 32, "load-time";
+        /// The joint is seen on tape, matte paint or insulation, not on bare metal.
+        MatteSurface = 33, "matte-surface";
+    }
+}
+
+/// Kind and unit of a stated condition.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[non_exhaustive]
+pub enum Unit {
+    /// Yes or no; stored as 1 or 0.
+    YesNo,
+    /// A temperature; stated in °C in recordings, stored in millikelvin.
+    Temperature,
+    /// A duration; stated in s, stored in ms.
+    Seconds,
+    /// A current; stated in A, stored in mA.
+    Amperes,
+    /// A gauge pressure; stated in kPa, stored in Pa.
+    Kilopascals,
+    /// A distance; stated in m, stored in mm.
+    Meters,
+}
+
+impl Unit {
+    /// Unit symbol as used in recordings and reports; empty for yes/no.
+    #[must_use]
+    pub const fn symbol(self) -> &'static str {
+        match self {
+            Self::YesNo => "",
+            Self::Temperature => "°C",
+            Self::Seconds => "s",
+            Self::Amperes => "A",
+            Self::Kilopascals => "kPa",
+            Self::Meters => "m",
+        }
+    }
+}
+
+impl Condition {
+    /// Kind and unit in which the condition is stated.
+    #[must_use]
+    pub const fn unit(self) -> Unit {
+        match self {
+            Self::AirTemperature => Unit::Temperature,
+            Self::SinceStop | Self::SoakTime | Self::SinceInflation | Self::LoadTime => Unit::Seconds,
+            Self::Current | Self::FullCurrent => Unit::Amperes,
+            Self::Pressure => Unit::Kilopascals,
+            Self::Distance => Unit::Meters,
+            Self::Shaded
+            | Self::Dry
+            | Self::StillAir
+            | Self::SameFinish
+            | Self::InstrumentWarm
+            | Self::BrakesUsed
+            | Self::BrakesUnused
+            | Self::GoneAfterRelease
+            | Self::BareMetal
+            | Self::MatteSurface => Unit::YesNo,
+        }
+    }
+}

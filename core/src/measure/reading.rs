@@ -1,0 +1,210 @@
+//! A temperature with the parts of its uncertainty kept apart.
+//!
+//! *What.* A [`Reading`] carries the object temperature, its sensitivity coefficients and its own noise. Combinations
+//! of two readings (difference, ratio) add what is independent in quadrature and let what is shared cancel, as
+//! JCGM 100:2008, 5.2 has it. *Why.* Handheld instruments are ±2 to 5 K absolute (common practice), yet two like
+//! surfaces in one frame compare within a few tenths of a kelvin; only this bookkeeping shows it.
+
+use super::tally::Tally;
+use crate::error::{Error, Quantity, Result};
+use crate::radiometry::{MeasurementEquation, Sensitivities};
+
+/// Which number stands for a shape.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Statistic {
+    /// Mean of all pixels, averaged over the frames.
+    Mean,
+    /// Median of the hotter half of all pixels of all frames: the 75 % quantile.
+    UpperHalfMedian,
+}
+
+/// Standard uncertainties of what all readings of an instrument share.
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct InputUncertainty {
+    /// Noise equivalent temperature difference of one pixel in one frame, K.
+    pub netd_k: f64,
+    /// Absolute calibration, K of apparent temperature; the same error in every reading.
+    pub calibration_k: f64,
+    /// Calibration slope, relative; the same error in every reading, zero at 20 °C.
+    pub slope_relative: f64,
+    /// Offset drift between two views taken one after the other, K of apparent temperature.
+    pub drift_k: f64,
+    /// Non-uniformity between two places of one frame, K of apparent temperature.
+    pub uniformity_k: f64,
+    /// Reflected apparent temperature, K.
+    pub reflected_k: f64,
+    /// Transmittance of the medium.
+    pub transmittance: f64,
+    /// Temperature of the medium, K.
+    pub medium_k: f64,
+    /// Stated air temperature, K.
+    pub air_k: f64,
+}
+
+impl InputUncertainty {
+    /// Values for a handheld uncooled instrument: NETD 80 mK, calibration 2 K, slope 1 % (common practice: ±2 to 5 K
+    /// or 2–5 %, taken as k = 2), drift 0.3 K, uniformity 0.15 K (derived: vehicle notes 1.3 give 0.3–0.5 K between
+    /// like surfaces in one frame, taken as k = 2 of a difference), reflected 1 K and air 1 K (proposal).
+    pub const HANDHELD: Self = Self {
+        netd_k: 0.08,
+        calibration_k: 2.0,
+        slope_relative: 0.01,
+        drift_k: 0.3,
+        uniformity_k: 0.15,
+        reflected_k: 1.0,
+        transmittance: 0.0,
+        medium_k: 0.0,
+        air_k: 1.0,
+    };
+
+    /// The same values if each is finite and not negative.
+    ///
+    /// # Errors
+    /// [`Error::OutOfRange`] otherwise.
+    pub fn checked(self) -> Result<Self> {
+        let all = [
+            self.netd_k,
+            self.calibration_k,
+            self.slope_relative,
+            self.drift_k,
+            self.uniformity_k,
+            self.reflected_k,
+            self.transmittance,
+            self.medium_k,
+            self.air_k,
+        ];
+        let sound = all.iter().all(|u| (0.0..=1_000.0).contains(u));
+        if sound { Ok(self) } else { Err(Error::OutOfRange(Quantity::Uncertainty)) }
+    }
+}
+
+/// How two readings are related, which decides what cancels between them.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Relation {
+    /// Taken in the same frames: offset drift cancels.
+    pub same_view: bool,
+    /// Same finish: the error of the emissivity is the same in both.
+    pub same_surface: bool,
+    /// Within a few pixels of each other: a third of the non-uniformity remains (proposal; shading is of low order,
+    /// the column pattern stays).
+    pub adjacent: bool,
+}
+
+/// A measured object temperature; see the [module](self).
+#[derive(Clone, Copy, Debug)]
+pub struct Reading {
+    /// Object temperature, K.
+    pub kelvin: f64,
+    /// Standard uncertainty from noise alone, K.
+    pub noise_k: f64,
+    /// Standard uncertainty of the emissivity.
+    pub emissivity_u: f64,
+    /// Sensitivity coefficients at this temperature.
+    pub sensitivities: Sensitivities,
+    /// Apparent temperature, K.
+    pub apparent_k: f64,
+}
+
+/// Apparent temperature at which an error of the calibration slope has no effect: 20 °C, where handhelds are adjusted
+/// (proposal).
+const SLOPE_PIVOT_K: f64 = 293.15;
+
+impl Reading {
+    /// Turns a tally into a temperature.
+    ///
+    /// # Errors
+    /// [`Error::NoTemperature`] if nothing valid was summed or the counts have no object temperature.
+    pub fn of(
+        tally: &Tally,
+        statistic: Statistic,
+        equation: &MeasurementEquation,
+        inputs: &InputUncertainty,
+        emissivity_u: f64,
+    ) -> Result<Self> {
+        let series = tally.means();
+        let counts = match statistic {
+            Statistic::Mean => series.mean_counts(),
+            Statistic::UpperHalfMedian => tally.histogram.quantile_q8(3, 4).map(|q8| f64::from(q8) / 256.0),
+        }
+        .ok_or(Error::NoTemperature)?;
+        let kelvin = equation.object(counts)?;
+        let sensitivities = equation.sensitivities(kelvin)?;
+        // White noise is the least a frame mean scatters; what was seen to scatter more counts in full.
+        let white = inputs.netd_k * sensitivities.apparent / libm::sqrt(f64::from(tally.pixels().max(1)));
+        let seen = series.scatter_counts().unwrap_or(0.0) * sensitivities.counts;
+        let averaged = white.max(seen) / libm::sqrt(f64::from(series.frames().max(1)));
+        let rounding = match statistic {
+            Statistic::Mean => 0.0,
+            // A bin is a rectangular distribution: half width over √3.
+            Statistic::UpperHalfMedian => {
+                f64::from(tally.histogram.resolution_q8()) / 256.0 * sensitivities.counts / libm::sqrt(3.0)
+            }
+        };
+        Ok(Self {
+            kelvin,
+            noise_k: libm::hypot(averaged, rounding),
+            emissivity_u,
+            sensitivities,
+            apparent_k: equation.apparent(kelvin)?,
+        })
+    }
+
+    /// Combined standard uncertainty of the temperature, K.
+    #[must_use]
+    pub fn standard_uncertainty(&self, inputs: &InputUncertainty) -> f64 {
+        let alone = Relation { same_view: true, same_surface: true, adjacent: false };
+        combined(&[(1.0, self)], alone, inputs)
+    }
+
+    /// Difference to `other` in K, and its standard uncertainty.
+    #[must_use]
+    pub fn minus(&self, other: &Self, relation: Relation, inputs: &InputUncertainty) -> (f64, f64) {
+        (self.kelvin - other.kelvin, combined(&[(1.0, self), (-1.0, other)], relation, inputs))
+    }
+
+    /// Ratio of the rises of two readings over an air temperature in K, and its standard uncertainty. Each rise is
+    /// multiplied by its own factor first (cooling since the stop), whose relative standard uncertainties are given.
+    #[must_use]
+    pub fn rise_ratio(
+        &self,
+        other: &Self,
+        air_kelvin: f64,
+        factors: [(f64, f64); 2],
+        relation: Relation,
+        inputs: &InputUncertainty,
+    ) -> (f64, f64) {
+        let [(factor, factor_u), (other_factor, other_factor_u)] = factors;
+        let rise = (self.kelvin - air_kelvin) * factor;
+        let other_rise = (other.kelvin - air_kelvin) * other_factor;
+        let ratio = rise / other_rise;
+        let (by_self, by_other) = (factor / other_rise, -ratio * other_factor / other_rise);
+        let instrument = combined(&[(by_self, self), (by_other, other)], relation, inputs);
+        let air = (by_self + by_other) * inputs.air_k;
+        let cooling = ratio * libm::hypot(factor_u, other_factor_u);
+        (ratio, libm::hypot(instrument, libm::hypot(air, cooling)))
+    }
+}
+
+/// Standard uncertainty of the sum of readings, each times its weight.
+fn combined(terms: &[(f64, &Reading)], relation: Relation, inputs: &InputUncertainty) -> f64 {
+    let square = |x: f64| x * x;
+    // What is the same in all readings adds up with its sign before it is squared.
+    let shared = |part: &dyn Fn(&Reading) -> f64| square(terms.iter().map(|&(w, r)| w * part(r)).sum::<f64>());
+    let apart = |part: &dyn Fn(&Reading) -> f64| terms.iter().map(|&(w, r)| square(w * part(r))).sum::<f64>();
+    let drift = |r: &Reading| r.sensitivities.apparent * inputs.drift_k;
+    let emissivity = |r: &Reading| r.sensitivities.emissivity * r.emissivity_u;
+    let uniformity = if relation.adjacent { inputs.uniformity_k / 3.0 } else { inputs.uniformity_k };
+    let variance = apart(&|r| r.noise_k)
+        + apart(&|r| r.sensitivities.apparent * uniformity)
+        + shared(&|r| r.sensitivities.apparent * inputs.calibration_k)
+        + shared(&|r| r.sensitivities.apparent * (r.apparent_k - SLOPE_PIVOT_K) * inputs.slope_relative)
+        + if relation.same_view { shared(&drift) } else { apart(&drift) }
+        + if relation.same_surface { shared(&emissivity) } else { apart(&emissivity) }
+        + shared(&|r| r.sensitivities.reflected * inputs.reflected_k)
+        + shared(&|r| r.sensitivities.transmittance * inputs.transmittance)
+        + shared(&|r| r.sensitivities.medium * inputs.medium_k);
+    libm::sqrt(variance)
+}

@@ -1,0 +1,223 @@
+//! Shapes on the image, as the pixel spans they cover in each row.
+//!
+//! *What.* A [`Shape`] is checked once against the image ([`Shape::placed_in`]); after that, asking for the spans of a
+//! row cannot fail. *Why spans.* Rows arrive one at a time, and a span is a slice: the inner loop of a measurement is
+//! a walk over contiguous counts without a test per pixel. *Cost.* One or two integer square roots per row and ring.
+
+use crate::error::{Error, Result};
+
+/// A shape in pixel coordinates; x grows to the right, y downward, (0, 0) is the first pixel of the first row.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[non_exhaustive]
+pub enum Shape {
+    /// Square of `size` × `size` pixels around a center pixel; `size` is odd.
+    Spot {
+        /// Center column.
+        x: u16,
+        /// Center row.
+        y: u16,
+        /// Side in pixels, odd.
+        size: u16,
+    },
+    /// Rectangle, both corners included.
+    Box {
+        /// First column.
+        x0: u16,
+        /// First row.
+        y0: u16,
+        /// Last column, not before the first.
+        x1: u16,
+        /// Last row, not before the first.
+        y1: u16,
+    },
+    /// Annulus: pixels whose center distance d from the center pixel has `inner` ≤ d ≤ `outer`.
+    Ring {
+        /// Center column.
+        x: u16,
+        /// Center row.
+        y: u16,
+        /// Inner radius in pixels; 0 gives a disc.
+        inner: u16,
+        /// Outer radius in pixels, not below the inner one.
+        outer: u16,
+    },
+}
+
+/// Up to two half-open column ranges `[start, end)` of one row.
+pub type Spans = heapless::Vec<(u16, u16), 2>;
+
+impl Shape {
+    /// The shape itself, if it lies wholly inside a `width` × `height` image and covers at least one pixel.
+    ///
+    /// # Errors
+    /// [`Error::ShapeOutside`] otherwise, also for an even spot size or crossed corners or radii.
+    pub const fn placed_in(self, width: u16, height: u16) -> Result<Self> {
+        let sound = match self {
+            Self::Spot { size, .. } => size % 2 == 1,
+            Self::Box { x0, y0, x1, y1 } => x0 <= x1 && y0 <= y1,
+            Self::Ring { inner, outer, .. } => inner <= outer,
+        };
+        let (x0, y0, x1, y1) = self.bounds();
+        if sound && x0 >= 0 && y0 >= 0 && x1 < width as i32 && y1 < height as i32 {
+            Ok(self)
+        } else {
+            Err(Error::ShapeOutside)
+        }
+    }
+
+    /// Bounding box (first column, first row, last column, last row), which may reach outside the image.
+    #[must_use]
+    pub const fn bounds(self) -> (i32, i32, i32, i32) {
+        let (x, y, r) = match self {
+            Self::Spot { x, y, size } => (x as i32, y as i32, (size / 2) as i32),
+            Self::Ring { x, y, outer, .. } => (x as i32, y as i32, outer as i32),
+            Self::Box { x0, y0, x1, y1 } => return (x0 as i32, y0 as i32, x1 as i32, y1 as i32),
+        };
+        (x - r, y - r, x + r, y + r)
+    }
+
+    /// Smallest extent in pixels across the measured material: side, shorter edge, or width of the ring.
+    #[must_use]
+    pub const fn least_extent(self) -> u16 {
+        match self {
+            Self::Spot { size, .. } => size,
+            Self::Box { x0, y0, x1, y1 } => {
+                let (w, h) = (x1.saturating_sub(x0), y1.saturating_sub(y0));
+                (if w < h { w } else { h }).saturating_add(1)
+            }
+            Self::Ring { inner: 0, outer, .. } => outer.saturating_mul(2).saturating_add(1),
+            Self::Ring { inner, outer, .. } => outer.saturating_sub(inner).saturating_add(1),
+        }
+    }
+
+    /// Whether the pixel belongs to the shape.
+    #[must_use]
+    pub fn contains(self, x: u16, y: u16) -> bool {
+        self.spans(y).iter().any(|&(start, end)| start <= x && x < end)
+    }
+
+    /// The columns the shape covers in row `y`; for a shape placed in the image they lie inside it.
+    ///
+    /// *Scaling and overflow*: radii and offsets are below 2¹⁶, so squares and their differences fit in `u32`/`i64`.
+    #[must_use]
+    pub fn spans(self, y: u16) -> Spans {
+        let mut spans = Spans::new();
+        let (x0, y0, x1, y1) = self.bounds();
+        let row = i32::from(y);
+        if row < y0 || row > y1 {
+            return spans;
+        }
+        let mut add = |start: i32, end: i32| {
+            if let (Ok(start), Ok(end)) = (u16::try_from(start.max(0)), u16::try_from(end))
+                && start < end
+            {
+                // Two spans at most, by the branches below.
+                let _ = spans.push((start, end));
+            }
+        };
+        match self {
+            Self::Spot { .. } | Self::Box { .. } => add(x0, x1 + 1),
+            Self::Ring { x, y: center, inner, outer } => {
+                let dy = u32::from(center.abs_diff(y));
+                let x = i32::from(x);
+                let reach = half_chord(outer, dy);
+                // Half-width of the hole: the largest dx with dx² + dy² < inner².
+                match u32::from(inner).checked_mul(u32::from(inner)).and_then(|i| i.checked_sub(dy * dy + 1)) {
+                    Some(left) => {
+                        let hole = left.isqrt() as i32;
+                        add(x - reach, x - hole);
+                        add(x + hole + 1, x + reach + 1);
+                    }
+                    None => add(x - reach, x + reach + 1),
+                }
+            }
+        }
+        spans
+    }
+
+    /// Number of pixels covered.
+    #[must_use]
+    pub fn area(self) -> u32 {
+        let (_, y0, _, y1) = self.bounds();
+        let first = u16::try_from(y0.max(0)).unwrap_or(u16::MAX);
+        let last = u16::try_from(y1).unwrap_or(u16::MAX);
+        (first..=last).flat_map(|y| self.spans(y)).map(|(start, end)| u32::from(end - start)).sum()
+    }
+}
+
+/// Largest dx with dx² + dy² ≤ radius²; the caller has checked dy ≤ radius.
+fn half_chord(radius: u16, dy: u32) -> i32 {
+    let r = u32::from(radius);
+    (r * r).saturating_sub(dy * dy).isqrt() as i32
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn by_definition(shape: Shape, px: i64, py: i64) -> bool {
+        match shape {
+            Shape::Spot { x, y, size } => {
+                let r = i64::from(size / 2);
+                (px - i64::from(x)).abs() <= r && (py - i64::from(y)).abs() <= r
+            }
+            Shape::Box { x0, y0, x1, y1 } => {
+                (i64::from(x0)..=i64::from(x1)).contains(&px) && (i64::from(y0)..=i64::from(y1)).contains(&py)
+            }
+            Shape::Ring { x, y, inner, outer } => {
+                let d2 = (px - i64::from(x)).pow(2) + (py - i64::from(y)).pow(2);
+                i64::from(inner).pow(2) <= d2 && d2 <= i64::from(outer).pow(2)
+            }
+        }
+    }
+
+    fn shapes() -> impl Strategy<Value = Shape> {
+        prop_oneof![
+            (0u16..64, 0u16..64, 0u16..20).prop_map(|(x, y, h)| Shape::Spot { x, y, size: 2 * h + 1 }),
+            (0u16..64, 0u16..64, 0u16..64, 0u16..64).prop_map(|(x0, y0, x1, y1)| Shape::Box { x0, y0, x1, y1 }),
+            (0u16..64, 0u16..64, 0u16..30, 0u16..30).prop_map(|(x, y, inner, outer)| Shape::Ring { x, y, inner, outer }),
+        ]
+    }
+
+    proptest! {
+        #[test]
+        fn spans_are_the_pixels_of_the_definition(shape in shapes()) {
+            if let Ok(shape) = shape.placed_in(64, 64) {
+                let mut area = 0;
+                for y in 0..64u16 {
+                    for x in 0..64u16 {
+                        let inside = by_definition(shape, i64::from(x), i64::from(y));
+                        prop_assert_eq!(shape.contains(x, y), inside, "at {}, {}", x, y);
+                        area += u32::from(inside);
+                    }
+                }
+                prop_assert_eq!(shape.area(), area);
+                prop_assert!(area > 0);
+            }
+        }
+    }
+
+    #[test]
+    fn largest_ring_does_not_overflow() {
+        let ring = Shape::Ring { x: 32_767, y: 32_767, inner: 32_000, outer: 32_767 };
+        assert!(ring.placed_in(u16::MAX, u16::MAX).is_ok());
+        assert_eq!(ring.spans(0).as_slice(), &[(32_767, 32_768)]);
+        assert_eq!(ring.spans(32_767).as_slice(), &[(0, 768), (64_767, 65_535)]);
+    }
+
+    #[test]
+    fn shapes_that_reach_outside_are_refused() {
+        for shape in [
+            Shape::Spot { x: 0, y: 5, size: 3 },
+            Shape::Spot { x: 5, y: 5, size: 2 },
+            Shape::Box { x0: 4, y0: 4, x1: 3, y1: 8 },
+            Shape::Box { x0: 4, y0: 4, x1: 10, y1: 8 },
+            Shape::Ring { x: 5, y: 5, inner: 3, outer: 2 },
+            Shape::Ring { x: 5, y: 5, inner: 3, outer: 6 },
+        ] {
+            assert_eq!(shape.placed_in(10, 10), Err(Error::ShapeOutside), "{shape:?}");
+        }
+    }
+}

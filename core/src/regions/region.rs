@@ -1,0 +1,74 @@
+//! What is known of a region once a frame has gone by.
+
+use crate::codes::codes;
+use fixed::types::{U16F16, U24F8};
+
+codes! {
+    /// Which side of the thresholds a region lies on.
+    pub enum Sign {
+        /// Hotter than the hot threshold.
+        Hot = 1, "hot";
+        /// Colder than the cold threshold.
+        Cold = 2, "cold";
+    }
+}
+
+/// One connected region. Coordinates are pixels; x to the right, y downward; boxes include both corners.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Region {
+    /// Hot or cold.
+    pub sign: Sign,
+    /// Number of pixels.
+    pub area: u32,
+    /// First column.
+    pub x0: u16,
+    /// First row.
+    pub y0: u16,
+    /// Last column.
+    pub x1: u16,
+    /// Last row.
+    pub y1: u16,
+    /// Most extreme count: the highest of a hot region, the lowest of a cold one.
+    pub peak: u16,
+    /// Column of the first pixel, in raster order, that has the peak count.
+    pub peak_x: u16,
+    /// Row of that pixel.
+    pub peak_y: u16,
+    /// Mean column, truncated to 1/65,536 pixel.
+    pub centroid_x: U16F16,
+    /// Mean row, truncated to 1/65,536 pixel.
+    pub centroid_y: U16F16,
+    /// Mean count, truncated to 1/256 count.
+    pub mean: U24F8,
+    /// Counts by which the peak lies beyond its threshold; what "strongest" compares.
+    pub strength: u16,
+    /// True if a piece of the region was dropped because the table was full: area and box are then lower bounds.
+    pub incomplete: bool,
+}
+
+impl Region {
+    /// Whether the pixel lies in the bounding box.
+    #[must_use]
+    pub const fn box_contains(&self, x: u16, y: u16) -> bool {
+        self.x0 <= x && x <= self.x1 && self.y0 <= y && y <= self.y1
+    }
+}
+
+#[cfg(feature = "defmt")]
+impl defmt::Format for Region {
+    fn format(&self, f: defmt::Formatter<'_>) {
+        defmt::write!(
+            f,
+            "{} area {} box {}..{} x {}..{} peak {} at {},{}",
+            self.sign,
+            self.area,
+            self.x0,
+            self.x1,
+            self.y0,
+            self.y1,
+            self.peak,
+            self.peak_x,
+            self.peak_y
+        );
+    }
+}

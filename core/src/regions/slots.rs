@@ -1,0 +1,285 @@
+//! The bounded table of regions a scanner works in.
+//!
+//! *What.* Every region that may still grow, and every finished one worth keeping, owns a [`Slot`]. Two regions that
+//! turn out to be one are folded together; the emptied slot stays an alias of the other until the row ends, because
+//! runs of the row above may still name it. *When full.* The weakest region gives way, or the new run if that is weaker
+//! still; a region that touches what was dropped is marked incomplete, so one that is not marked is exact. A dropped
+//! region that grows stronger comes back, marked. *Cost.* Constant per run; one pass over the table, and at worst over
+//! the runs of two rows, for each region dropped.
+
+use super::region::{Region, Sign};
+use super::scanner::Run;
+use fixed::types::{U16F16, U24F8};
+
+/// Working memory for one region; lend [`Slot::EMPTY`]s to [`super::Scanner::new`].
+#[derive(Clone, Copy, Debug)]
+pub struct Slot {
+    sum: u64,
+    sum_x: u64,
+    sum_y: u64,
+    area: u32,
+    x0: u16,
+    x1: u16,
+    y0: u16,
+    y1: u16,
+    peak: u16,
+    peak_x: u16,
+    peak_y: u16,
+    strength: u16,
+    /// Free: next free slot. Alias: the slot it was folded into.
+    link: u16,
+    state: u8,
+}
+
+const FREE: u8 = 0;
+const ALIAS: u8 = 1;
+const HOT: u8 = 2;
+const COLD: u8 = 3;
+/// Flag beside HOT or COLD: a piece was dropped.
+const INCOMPLETE: u8 = 4;
+
+/// Link of the last free slot.
+pub(super) const NO_SLOT: u16 = 0x7FFF;
+/// Region number of a run whose region was dropped.
+pub(super) const DROPPED: u16 = 0x7FFF;
+
+impl Slot {
+    /// A slot that holds nothing.
+    pub const EMPTY: Self = Self {
+        sum: 0,
+        sum_x: 0,
+        sum_y: 0,
+        area: 0,
+        x0: 0,
+        x1: 0,
+        y0: 0,
+        y1: 0,
+        peak: 0,
+        peak_x: 0,
+        peak_y: 0,
+        strength: 0,
+        link: NO_SLOT,
+        state: FREE,
+    };
+
+    fn holds_region(&self) -> bool {
+        self.state & !INCOMPLETE >= HOT
+    }
+
+    /// Descending order of delivery: strength, then raster position of the peak, then hot before cold.
+    fn rank(&self) -> (u16, core::cmp::Reverse<(u16, u16, u8)>) {
+        (self.strength, core::cmp::Reverse((self.peak_y, self.peak_x, self.state & !INCOMPLETE)))
+    }
+
+    pub(super) fn region(&self) -> Option<Region> {
+        if !self.holds_region() {
+            return None;
+        }
+        let area = u64::from(self.area.max(1));
+        // Whole part and 16 fractional bits apart, so that a sum near 2^48 does not overflow when shifted.
+        let centroid = |sum: u64| U16F16::from_bits((((sum / area) << 16) | (((sum % area) << 16) / area)) as u32);
+        Some(Region {
+            sign: if self.state & !INCOMPLETE == HOT { Sign::Hot } else { Sign::Cold },
+            area: self.area,
+            x0: self.x0,
+            y0: self.y0,
+            x1: self.x1,
+            y1: self.y1,
+            peak: self.peak,
+            peak_x: self.peak_x,
+            peak_y: self.peak_y,
+            centroid_x: centroid(self.sum_x),
+            centroid_y: centroid(self.sum_y),
+            mean: U24F8::from_bits((((self.sum / area) << 8) | (((self.sum % area) << 8) / area)) as u32),
+            strength: self.strength,
+            incomplete: self.state & INCOMPLETE != 0,
+        })
+    }
+}
+
+/// A run of one row with what was summed over it.
+#[derive(Clone, Copy)]
+pub(super) struct Piece {
+    pub(super) sign: Sign,
+    pub(super) start: u16,
+    pub(super) end: u16,
+    pub(super) y: u16,
+    pub(super) sum: u64,
+    pub(super) peak: u16,
+    pub(super) peak_x: u16,
+    pub(super) strength: u16,
+}
+
+/// The table, borrowed for the length of a call. `free` and `dropped` live in the scanner's state.
+pub(super) struct Slots<'s> {
+    pub(super) slots: &'s mut [Slot],
+    pub(super) free: &'s mut u16,
+    pub(super) dropped: &'s mut u32,
+}
+
+impl Slots<'_> {
+    /// Puts every slot on the free list, first slot first.
+    pub(super) fn clear(&mut self) {
+        *self.free = NO_SLOT;
+        *self.dropped = 0;
+        for (i, slot) in self.slots.iter_mut().enumerate().rev() {
+            *slot = Slot { link: *self.free, ..Slot::EMPTY };
+            *self.free = i as u16;
+        }
+    }
+
+    /// The slot a run's region number stands for now.
+    pub(super) fn root(&self, mut number: u16) -> u16 {
+        while let Some(slot) = self.slots.get(usize::from(number)) {
+            if slot.state != ALIAS {
+                return number;
+            }
+            number = slot.link;
+        }
+        DROPPED
+    }
+
+    /// A new region for a run that touches none; its number, or [`DROPPED`] if the table is full of stronger ones.
+    /// `again` says that the run touches a dropped one, so its region is counted already and will be incomplete.
+    pub(super) fn open(&mut self, piece: &Piece, again: bool, runs: &mut [Run]) -> u16 {
+        if *self.free == NO_SLOT && !self.make_room(piece, again, runs) {
+            return DROPPED;
+        }
+        let number = *self.free;
+        if let Some(slot) = self.slots.get_mut(usize::from(number)) {
+            *self.free = slot.link;
+            let sign = if piece.sign == Sign::Hot { HOT } else { COLD };
+            let state = if again { sign | INCOMPLETE } else { sign };
+            *slot = Slot { state, x0: piece.start, x1: piece.end - 1, y0: piece.y, ..Slot::EMPTY };
+        }
+        self.extend(number, piece);
+        number
+    }
+
+    /// Adds a run to a region.
+    pub(super) fn extend(&mut self, number: u16, piece: &Piece) {
+        let Some(slot) = self.slots.get_mut(usize::from(number)) else { return };
+        let pixels = u32::from(piece.end - piece.start);
+        slot.area += pixels;
+        slot.sum += piece.sum;
+        // start + … + (end − 1); the product is even.
+        slot.sum_x += u64::from(pixels) * (u64::from(piece.start) + u64::from(piece.end) - 1) / 2;
+        slot.sum_y += u64::from(pixels) * u64::from(piece.y);
+        slot.x0 = slot.x0.min(piece.start);
+        slot.x1 = slot.x1.max(piece.end - 1);
+        slot.y1 = piece.y;
+        if slot.area == pixels || piece.strength > slot.strength {
+            (slot.peak, slot.strength) = (piece.peak, piece.strength);
+            (slot.peak_x, slot.peak_y) = (piece.peak_x, piece.y);
+        }
+    }
+
+    /// Notes that a piece of the region is gone.
+    pub(super) fn mark_incomplete(&mut self, number: u16) {
+        if let Some(slot) = self.slots.get_mut(usize::from(number)) {
+            slot.state |= INCOMPLETE;
+        }
+    }
+
+    /// Folds the region `from` into `into`; `from` becomes an alias until [`Slots::release_aliases`].
+    pub(super) fn join(&mut self, into: u16, from: u16) {
+        let Some(&gone) = self.slots.get(usize::from(from)) else { return };
+        let Some(kept) = self.slots.get_mut(usize::from(into)) else { return };
+        kept.area += gone.area;
+        kept.sum += gone.sum;
+        kept.sum_x += gone.sum_x;
+        kept.sum_y += gone.sum_y;
+        kept.x0 = kept.x0.min(gone.x0);
+        kept.x1 = kept.x1.max(gone.x1);
+        kept.y0 = kept.y0.min(gone.y0);
+        kept.y1 = kept.y1.max(gone.y1);
+        kept.state |= gone.state & INCOMPLETE;
+        if gone.rank() > kept.rank() {
+            (kept.peak, kept.strength) = (gone.peak, gone.strength);
+            (kept.peak_x, kept.peak_y) = (gone.peak_x, gone.peak_y);
+        }
+        if let Some(slot) = self.slots.get_mut(usize::from(from)) {
+            *slot = Slot { state: ALIAS, link: into, ..Slot::EMPTY };
+        }
+    }
+
+    /// Frees an alias that no run names any more.
+    pub(super) fn release(&mut self, number: u16) {
+        if let Some(slot) = self.slots.get_mut(usize::from(number))
+            && slot.state == ALIAS
+        {
+            self.free_slot(number);
+        }
+    }
+
+    fn free_slot(&mut self, number: u16) {
+        if let Some(slot) = self.slots.get_mut(usize::from(number)) {
+            *slot = Slot { link: *self.free, ..Slot::EMPTY };
+            *self.free = number;
+        }
+    }
+
+    /// Frees the weakest region if it is weaker than `piece`; false if the piece is the weakest of all.
+    fn make_room(&mut self, piece: &Piece, again: bool, runs: &mut [Run]) -> bool {
+        let regions = self.slots.iter().enumerate().filter(|(_, slot)| slot.holds_region());
+        let weakest = regions.min_by_key(|(_, slot)| slot.rank()).map(|(i, slot)| (i as u16, slot.strength, slot.y1));
+        let victim = weakest.filter(|&(_, strength, _)| strength < piece.strength);
+        // An old region goes, or a new one that was not counted before.
+        *self.dropped = self.dropped.saturating_add(u32::from(victim.is_some() || !again));
+        let Some((victim, _, last_row)) = victim else { return false };
+        if last_row.saturating_add(1) >= piece.y {
+            // Still growing: runs of this row and the one above name it, some through aliases.
+            for run in runs.iter_mut() {
+                let root = self.root(run.number());
+                run.renumber(if root == victim { DROPPED } else { root });
+            }
+            for number in 0..self.slots.len() {
+                self.release(number as u16);
+            }
+        }
+        self.free_slot(victim);
+        true
+    }
+
+    /// Sorts the regions to the front, strongest first, and returns how many are at least `min_area` large.
+    ///
+    /// Heapsort: in place, no recursion, worst case n·log n, and no comparison that could panic.
+    pub(super) fn deliver(&mut self, min_area: u32) -> usize {
+        for slot in self.slots.iter_mut() {
+            if !slot.holds_region() || slot.area < min_area {
+                *slot = Slot::EMPTY;
+            }
+        }
+        let precedes = |a: &Slot, b: &Slot| (a.holds_region(), a.rank()) > (b.holds_region(), b.rank());
+        let count = self.slots.len();
+        for root in (0..count / 2).rev() {
+            sift(self.slots, root, count, precedes);
+        }
+        for end in (1..count).rev() {
+            self.slots.swap(0, end);
+            sift(self.slots, 0, end, precedes);
+        }
+        self.slots.iter().take_while(|slot| slot.holds_region()).count()
+    }
+}
+
+/// Restores the heap below `root`: no slot precedes its children, so the last in order is on top.
+fn sift(slots: &mut [Slot], mut root: usize, end: usize, precedes: impl Fn(&Slot, &Slot) -> bool) {
+    loop {
+        let left = 2 * root + 1;
+        let mut last = root;
+        for child in [left, left + 1] {
+            if child < end
+                && let (Some(a), Some(b)) = (slots.get(last), slots.get(child))
+                && precedes(a, b)
+            {
+                last = child;
+            }
+        }
+        if last == root {
+            return;
+        }
+        slots.swap(root, last);
+        root = last;
+    }
+}
