@@ -1,1 +1,25 @@
-//! placeholder
+//! # C ABI of oddheat
+//!
+//! `include/oddheat.h` is generated from this crate (`cargo xtask header`) and is the documentation for C programmers.
+//!
+//! The split: `types` holds what crosses the border, `status` the result codes, `device` everything that happens, in
+//! safe Rust on borrowed parts, and `boundary` the exported functions with all the `unsafe` there is: turning pointers
+//! into references and back. Enumerations are only ever returned; what comes in is an integer and is matched.
+
+#![no_std]
+#![warn(unreachable_pub)]
+
+// Hosted builds take the panic handler of std; the code itself does not use it.
+#[cfg(not(target_os = "none"))]
+extern crate std;
+
+#[allow(unsafe_code, reason = "the border: pointers become references here and nowhere else")]
+mod boundary;
+mod convert;
+mod device;
+mod status;
+mod types;
+
+pub use boundary::*;
+pub use status::Status;
+pub use types::*;

@@ -1,2 +1,35 @@
-//! placeholder
-fn main() {}
+//! `cargo xtask VERB`: what CI does, each step runnable by hand.
+
+mod header;
+
+use anyhow::Result;
+use clap::{Parser, Subcommand};
+use std::path::{Path, PathBuf};
+
+#[derive(Parser)]
+#[command(name = "cargo xtask", about = "Everything that is not `cargo test`")]
+struct Cli {
+    #[command(subcommand)]
+    verb: Verb,
+}
+
+#[derive(Subcommand)]
+enum Verb {
+    /// Write include/oddheat.h from the ffi crate and the vocabularies of core.
+    Header {
+        /// Only compare with the committed header; fail if it differs.
+        #[arg(long)]
+        check: bool,
+    },
+}
+
+/// Root of the repository.
+fn root() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).parent().map_or_else(PathBuf::new, Path::to_path_buf)
+}
+
+fn main() -> Result<()> {
+    match Cli::parse().verb {
+        Verb::Header { check } => header::run(&root(), check),
+    }
+}

@@ -12,7 +12,7 @@ use super::{Conditions, Kind};
 use crate::error::{Error, Result};
 use crate::finding::{Effect, FailedGate, Finding, Gate, Grade, Note};
 use crate::measure::{InputUncertainty, Series, Shape, Tally};
-use crate::radiometry::{Emissivity, MeasurementEquation, Scale, Scene};
+use crate::radiometry::{Curve, Emissivity, MeasurementEquation, Scale, Scene};
 use crate::regions::Sign;
 
 /// The instrument and the scene a check is made with.
@@ -36,6 +36,21 @@ pub struct Setup {
     pub saturated_at: u16,
     /// Angle of one pixel in mrad, if known; needed for sizes in millimeters.
     pub ifov_mrad: Option<f64>,
+}
+
+impl Setup {
+    /// No image, a blackbody scene and a usual handheld instrument; the value a `static` starts from.
+    pub const EMPTY: Self = Self {
+        width: 0,
+        height: 0,
+        scale: Scale::Curve(Curve::nominal_longwave()),
+        scene: Scene::BLACKBODY,
+        emissivity_u: 0.0,
+        inputs: InputUncertainty::HANDHELD,
+        dead_at_or_below: 0,
+        saturated_at: u16::MAX,
+        ifov_mrad: None,
+    };
 }
 
 /// Where a shape goes.
@@ -83,6 +98,7 @@ impl Slot {
 /// Everything a check knows beyond its slots; holds no references, so it can be kept beside that memory.
 #[derive(Clone, Copy, Debug)]
 pub struct State {
+    begun: bool,
     pub(super) kind: Kind,
     pub(super) setup: Setup,
     pub(super) conditions: Conditions,
@@ -112,19 +128,43 @@ pub(super) struct ViewTimes {
     pub(super) shutters: (u16, u16),
 }
 
+impl State {
+    /// No check under way; the value a `static` starts from.
+    pub const IDLE: Self = Self {
+        begun: false,
+        kind: Kind::TireLeak,
+        setup: Setup::EMPTY,
+        conditions: Conditions::new(),
+        watched: Series::EMPTY,
+        search: Search::NotMade,
+        watch_q8: 0,
+        views: [ViewTimes { frames: 0, first_ms: 0, last_ms: 0, shutters: (0, 0) }; VIEWS],
+        frame: None,
+        row: 0,
+        last_ms: None,
+        shutters: 0,
+    };
+}
+
 /// A check under way. See the [module](self).
 #[derive(Debug)]
 pub struct Check<'m> {
-    pub(super) state: State,
+    pub(super) state: &'m mut State,
     pub(super) slots: &'m mut [Slot],
 }
 
 impl<'m> Check<'m> {
-    /// Begins a check in lent memory: one slot for each shape that will be placed.
+    /// Begins a check in lent memory: a state, and one slot for each shape that will be placed.
     ///
     /// # Errors
     /// [`Error::OutOfRange`] if an uncertainty, the image size or the scene is; [`Error::TooSmall`] without a slot.
-    pub fn begin(slots: &'m mut [Slot], kind: Kind, setup: Setup, conditions: Conditions) -> Result<Self> {
+    pub fn begin(
+        state: &'m mut State,
+        slots: &'m mut [Slot],
+        kind: Kind,
+        setup: &Setup,
+        conditions: &Conditions,
+    ) -> Result<Self> {
         if slots.is_empty() {
             return Err(Error::TooSmall);
         }
@@ -135,33 +175,28 @@ impl<'m> Check<'m> {
         InputUncertainty { netd_k: setup.emissivity_u, ..setup.inputs }.checked()?;
         let equation = MeasurementEquation::new(&setup.scale, &setup.scene)?;
         let watch = kind.definition().watch;
-        let state = State {
+        *state = State {
+            begun: true,
             kind,
-            setup,
-            conditions,
-            watched: Series::EMPTY,
-            search: Search::NotMade,
-            watch_q8: watch.map_or(0, |watch| watch_counts_q8(&watch, &equation, &conditions)),
-            views: [ViewTimes::default(); VIEWS],
-            frame: None,
-            row: 0,
-            last_ms: None,
-            shutters: 0,
+            setup: *setup,
+            conditions: *conditions,
+            watch_q8: watch.map_or(0, |watch| watch_counts_q8(&watch, &equation, conditions)),
+            ..State::IDLE
         };
         slots.fill(Slot::EMPTY);
         Ok(Self { state, slots })
     }
 
-    /// Takes up a check again from its state and the same slots, untouched since [`Check::suspend`].
+    /// Goes on with the check that was begun in this memory; `None` if none was.
     #[must_use]
-    pub fn resume(slots: &'m mut [Slot], state: State) -> Self {
-        Self { state, slots }
+    pub fn resume(state: &'m mut State, slots: &'m mut [Slot]) -> Option<Self> {
+        state.begun.then_some(Self { state, slots })
     }
 
-    /// Gives the memory back and keeps what is needed to go on.
+    /// Whether a frame has begun and still wants rows.
     #[must_use]
-    pub fn suspend(self) -> State {
-        self.state
+    pub const fn in_frame(&self) -> bool {
+        self.state.frame.is_some()
     }
 
     /// What the check needs and how it judges.
@@ -264,7 +299,7 @@ impl<'m> Check<'m> {
                 slot.last_mean_q8 = slot.tally.end_frame(info.time_ms);
             }
         }
-        let state = &mut self.state;
+        let state = &mut *self.state;
         state.shutters = state.shutters.saturating_add(u16::from(info.shutter));
         if let Some(view) = state.views.get_mut(usize::from(info.view.code())) {
             if view.frames == 0 {
@@ -319,7 +354,7 @@ impl<'m> Check<'m> {
             }
         }
         self.try_shapes(definition, finding);
-        (definition.judge)(&Observed::new(&self.state, self.slots), finding);
+        (definition.judge)(&Observed::new(self.state, self.slots), finding);
         finding.apply_gates();
         if finding.reaches > finding.grade && finding.grade != Grade::NotAssessable {
             let _ = finding.notes.push(Note::Undecided);

@@ -49,6 +49,12 @@ pub struct Scene {
 }
 
 impl Scene {
+    /// A blackbody at any temperature through a clear path: emissivity 1, so what it would reflect (0 °C) is unused.
+    pub const BLACKBODY: Self = {
+        let freezing = Kelvin(fixed::types::I16F16::lit("273.15"));
+        Self { emissivity: Emissivity::ONE, reflected: freezing, transmittance: Transmittance::ONE, medium: freezing }
+    };
+
     /// A surface of this emissivity, reflecting surroundings at 20 °C through a clear path.
     #[must_use]
     pub fn new(emissivity: Emissivity) -> Self {

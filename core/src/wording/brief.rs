@@ -1,0 +1,81 @@
+//! A check's definition as text: what to do before there is a picture.
+
+use super::Language;
+use super::finding::{heading, list, write_limit};
+use super::writer::{TemperatureUnit, Writer};
+use crate::checks::{Kind, Must, Need, Unit, Use, View};
+use crate::finding::Effect;
+
+/// Writes what a check is for, how to set the scene up, which conditions to state, what to aim at, its limits if
+/// wanted, and its cautions. Returns the bytes the whole text takes, as [`super::finding_text`] does.
+pub fn brief_text(
+    language: &Language,
+    kind: Kind,
+    unit: TemperatureUnit,
+    with_limits: bool,
+    buffer: &mut [u8],
+) -> usize {
+    let mut out = Writer::new(buffer);
+    let definition = kind.definition();
+    let phrases = &language.phrases;
+    out.text((language.kind)(kind)).text("\n").text((language.set_up)(kind));
+    list(&mut out, phrases.cautions, definition.cautions, language.caution);
+    heading(&mut out, phrases.conditions, definition.needs.is_empty());
+    for need in definition.needs {
+        write_need(language, need, &mut out);
+    }
+    out.text("\n").text(phrases.pictures);
+    for (i, &view) in definition.views.iter().enumerate() {
+        out.text(if i == 0 { " " } else { ", " }).text((language.view)(view));
+    }
+    if definition.views == [View::Single] {
+        out.text(".");
+    }
+    heading(&mut out, phrases.aim_at, definition.parts.is_empty());
+    for part in definition.parts {
+        let usage = match part.usage {
+            Use::Required(_) => phrases.required,
+            Use::Optional(_) => phrases.optional,
+            Use::Searched(_) => phrases.searched,
+        };
+        out.text("\n- ").text((language.role)(part.role)).text(" [").text(part.role.key()).text("]: ").text(usage);
+    }
+    if with_limits {
+        heading(&mut out, phrases.limits, definition.limits.is_empty());
+        for limit in definition.limits {
+            out.text("\n- ").text((language.metric)(limit.metric)).text(": ");
+            write_limit(language, limit, unit, &mut out);
+        }
+    }
+    out.needed()
+}
+
+fn write_need(language: &Language, need: &Need, out: &mut Writer<'_>) {
+    let phrases = &language.phrases;
+    out.text("\n- ").text((language.condition)(need.condition)).text(" [").text(need.condition.key()).text("]: ");
+    let unit = (language.unit)(need.condition.unit());
+    match need.must {
+        Must::BeStated => out.text(phrases.stated).text(if unit.is_empty() { "" } else { ", " }).text(unit),
+        Must::BeYes => out.text(phrases.must_be_yes),
+        Must::BeNo => out.text(phrases.must_be_no),
+        Must::BeAtLeast(least) => bound(phrases.at_least, least, need.condition.unit(), unit, out),
+        Must::BeAtMost(most) => bound(phrases.at_most, most, need.condition.unit(), unit, out),
+    };
+    out.text(match need.effect {
+        Effect::Stops => phrases.else_not_assessable,
+        Effect::Weakens => phrases.else_weaker,
+    });
+    out.text(" [").text((language.tag)(need.source.tag)).text(": ").text(need.source.cite).text("]");
+}
+
+fn bound<'w, 'b>(
+    words: &str,
+    thousandths: i32,
+    kind: Unit,
+    unit: &str,
+    out: &'w mut Writer<'b>,
+) -> &'w mut Writer<'b> {
+    // Temperatures are stored as kelvin and stated in °C.
+    let zero = if kind == Unit::Temperature { 273_150 } else { 0 };
+    out.text(words).text(" ").decimal((i64::from(thousandths) - zero) * 1000, 0).text(" ").text(unit)
+}

@@ -1,0 +1,283 @@
+//! English.
+
+use super::{Language, Phrases};
+use crate::checks::{Condition, Kind, Role, Unit, View};
+use crate::finding::{Caution, Cause, Gate, Grade, Metric, NextTest, Note, Symptom, Tag};
+
+/// US English.
+pub static ENGLISH: Language = Language {
+    key: "en",
+    kind,
+    set_up,
+    grade,
+    symptom,
+    role,
+    view,
+    condition,
+    metric,
+    gate,
+    cause,
+    test,
+    caution,
+    note,
+    tag: Tag::words,
+    unit: Unit::symbol,
+    phrases: Phrases {
+        evidence: "Measured (± is the expanded uncertainty, k = 2):",
+        gates: "Gates that failed:",
+        causes: "Suspected causes, most likely first:",
+        tests: "Test next:",
+        cautions: "Caution:",
+        notes: "Note:",
+        limits: "Limits:",
+        possible: "possible",
+        probable: "probable",
+        major: "major",
+        conditions: "State, and see that it holds:",
+        pictures: "Pictures:",
+        aim_at: "Aim at and place:",
+        required: "needed",
+        optional: "if visible",
+        searched: "area to search; one of these is needed, unless the spot is placed by hand",
+        at_least: "at least",
+        at_most: "at most",
+        must_be_yes: "must be so",
+        must_be_no: "must not be so",
+        stated: "must be stated",
+        else_not_assessable: ", otherwise not assessable",
+        else_weaker: ", otherwise graded \"possible\" at most",
+    },
+};
+
+fn kind(kind: Kind) -> &'static str {
+    match kind {
+        Kind::TireLeak => "Tire air leak",
+        Kind::Brake => "Brakes, side to side",
+        Kind::Joint => "Electrical joint",
+    }
+}
+
+fn set_up(kind: Kind) -> &'static str {
+    match kind {
+        Kind::TireLeak => {
+            "Looks for a cold spot where air leaves. Only quick leaks show: one that loses less than about 20 kPa a day \
+             is below what heat can show.\n\
+             Let the tire stand in the air of the bay for two to three hours, shaded, dry and without draft. Inflate to \
+             no more than the sidewall marking, wait ten minutes. Take the pictures before any soap, which cools by \
+             evaporation. Hold the instrument still for at least 30 s; turn the wheel in four to six steps."
+        }
+        Kind::Brake => {
+            "Compares the two brakes of an axle.\n\
+             Duty test: five to ten moderate stops on a quiet straight road, then stop. Drag test: drive another five to \
+             ten minutes without braking and coast to a stop. In a hybrid or electric vehicle, see that friction brakes \
+             do the work. Take both sides within a minute, from the same distance and angle, through the wheel's \
+             openings; aim at the same radius of both rotors."
+        }
+        Kind::Joint => {
+            "Compares a joint with its twin and with its own cable under a known load.\n\
+             Put a steady load of at least 40 % of full current on for three to five minutes and read the current with a \
+             clamp. Bare metal shows reflections: aim at a patch of tape put on before power, or at insulated cable 10 \
+             to 20 mm from the lug. Never tape or touch a live conductor."
+        }
+    }
+}
+
+fn grade(grade: Grade) -> &'static str {
+    match grade {
+        Grade::None => "no exception found within what is measured below.",
+        Grade::Possible => "POSSIBLE DEFICIENCY. Look closer.",
+        Grade::Probable => "PROBABLE DEFICIENCY. Confirm, then repair.",
+        Grade::Major => "MAJOR DEFICIENCY. Act before further use.",
+        Grade::NotAssessable => "NOT ASSESSABLE.",
+    }
+}
+
+fn symptom(symptom: Symptom) -> &'static str {
+    match symptom {
+        Symptom::NothingSeen => "No thermal indication.",
+        Symptom::NotAssessable => "The pictures cannot be judged, see the gates that failed.",
+        Symptom::SideHotter => "One side is hotter than the other.",
+        Symptom::ColdSpot => "A spot is colder than the surface around it and stays.",
+        Symptom::JointHotter => "Heat is made in or near the joint.",
+        Symptom::EvenlyWarm => "Joint and cable are both warm.",
+        Symptom::FleetingSpot => "A cold spot was there, but not throughout.",
+    }
+}
+
+fn role(role: Role) -> &'static str {
+    match role {
+        Role::Rotor => "rotor face",
+        Role::Caliper => "caliper body",
+        Role::Rim => "rim near the hub",
+        Role::Tread => "tread",
+        Role::Bead => "bead",
+        Role::Valve => "valve",
+        Role::Suspect => "spot",
+        Role::Surround => "surface around the spot",
+        Role::Joint => "joint",
+        Role::Twin => "twin joint",
+        Role::CableNear => "cable near the joint",
+        Role::CableFar => "cable away from the joint",
+    }
+}
+
+fn view(view: View) -> &'static str {
+    match view {
+        View::Single => "one",
+        View::Left => "left",
+        View::Right => "right",
+    }
+}
+
+fn condition(condition: Condition) -> &'static str {
+    match condition {
+        Condition::AirTemperature => "air temperature at the part",
+        Condition::Shaded => "out of the sun for 30 minutes or more",
+        Condition::Dry => "dry",
+        Condition::StillAir => "no wind or fan above 1 m/s",
+        Condition::SameFinish => "compared parts have the same finish",
+        Condition::InstrumentWarm => "instrument on for five minutes or more",
+        Condition::SinceStop => "time since the stop",
+        Condition::BrakesUsed => "brakes used repeatedly just before",
+        Condition::BrakesUnused => "brakes unused for the last five minutes of the drive",
+        Condition::SoakTime => "time the tire has stood",
+        Condition::SinceInflation => "time since air was put in",
+        Condition::Pressure => "gauge pressure",
+        Condition::GoneAfterRelease => "spot went away when the pressure was let out",
+        Condition::BareMetal => "searched surface is bare metal",
+        Condition::Distance => "distance to the part",
+        Condition::Current => "current during the pictures",
+        Condition::FullCurrent => "full current of the circuit",
+        Condition::LoadTime => "time the load has been on",
+        Condition::MatteSurface => "seen on tape, matte paint or insulation",
+    }
+}
+
+fn metric(metric: Metric) -> &'static str {
+    match metric {
+        Metric::Temperature => "temperature",
+        Metric::Rise => "rise over air",
+        Metric::RiseRatio => "ratio of rises over air, hotter to colder",
+        Metric::SideDifference => "difference between the sides",
+        Metric::SpotDepth => "depth below the surface around it",
+        Metric::Persistence => "seen for",
+        Metric::SpotSize => "width of the spot",
+        Metric::SmallestDetectable => "smallest spot that would have been noticed",
+        Metric::LikeDifference => "difference to the twin, as measured",
+        Metric::ProjectedRise => "rise over air, projected to full current",
+        Metric::ProjectedDifference => "difference to the twin, projected to full current",
+        Metric::CableDrop => "drop along the cable, away from the joint",
+        Metric::LoadShare => "share of full current",
+    }
+}
+
+fn gate(gate: Gate) -> &'static str {
+    match gate {
+        Gate::ShapeMissing => "A needed part was not placed or not in the pictures.",
+        Gate::ConditionMissing => "A condition that decides was not stated.",
+        Gate::Sun => "Sun on the parts within the last 30 minutes.",
+        Gate::Wet => "The parts are wet; evaporation cools them.",
+        Gate::Wind => "Wind or a fan halves small rises.",
+        Gate::BareMetal => "Bare metal shows reflections, not its temperature.",
+        Gate::FinishDiffers => "Compared parts have different finishes, so their emissivities differ.",
+        Gate::InstrumentCold => "The instrument is not warmed up; its offset still drifts.",
+        Gate::ShutterBetween => "The shutter closed between the pictures; its step is as large as the difference.",
+        Gate::TooSmall => "Under three pixels across: detected, not measured.",
+        Gate::InvalidPixels => "More than one pixel in ten is saturated or dead.",
+        Gate::TooShort => "The pictures cover too short a time.",
+        Gate::NoTemperature => "The signal means no temperature in the stated scene.",
+        Gate::RiseTooSmall => "The hotter rotor is less than 40 K above air: the brakes were hardly used.",
+        Gate::BrakeUseUnclear => "State either that the brakes were used or that they were unused.",
+        Gate::TooLate => "Too long after the stop; the parts have cooled.",
+        Gate::RimContradicts => "The rims are the other way round: the rotors may differ in emissivity, not in heat.",
+        Gate::SoakTooShort => "The tire has stood for less than two hours and is not at air temperature.",
+        Gate::JustInflated => "Air was put in less than ten minutes ago and may be warm.",
+        Gate::PressureTooLow => "Too little pressure for air to leave as a cold jet.",
+        Gate::NotSearched => "No spot was placed and no area was searched.",
+        Gate::LoadTooLow => "Less than 40 % of full current flowed.",
+        Gate::LoadTooShort => "The load was on for less than three minutes.",
+    }
+}
+
+fn cause(cause: Cause) -> &'static str {
+    match cause {
+        Cause::BrakeDrags => "brake that does not release (piston, slide pins, hose, no free play)",
+        Cause::ParkingBrakeBinds => "parking brake that binds",
+        Cause::BrakeWeak => "the colder brake does less than its share (stuck piston or pins, air, proportioning)",
+        Cause::WheelBearing => "wheel bearing",
+        Cause::UnevenParts => "uneven parts (new pads, different rotors, a missing shield)",
+        Cause::LeakTread => "air leaving through tread or sidewall",
+        Cause::LeakBead => "air leaving at the bead",
+        Cause::LeakValve => "air leaving at the valve",
+        Cause::WaterOrReflection => "a drop of water, or metal that reflects something cold",
+        Cause::JointResistance => "high resistance in the joint (loose, corroded, dirty)",
+        Cause::Overload => "more current than the cable is made for",
+        Cause::NeighborHeat => "heat from a neighboring part",
+        Cause::UnequalLoad => "the two joints carry different currents",
+    }
+}
+
+fn test(test: NextTest) -> &'static str {
+    match test {
+        NextTest::SpinWheels => "Raise the axle, turn both wheels by hand or with a pull scale, compare.",
+        NextTest::OpenBleeder => "Open the bleeder: drag that goes points to the hose or above, drag that stays to the caliper.",
+        NextTest::InspectCaliper => "Check slide pins, piston retraction, and inner against outer pad thickness.",
+        NextTest::RollerTest => "Measure brake force side to side on a roller tester.",
+        NextTest::RepeatUnbraked => "Drive five to ten minutes without braking and repeat: a side that stays hot drags.",
+        NextTest::GaugeDrop => "Gauge the pressure now and after some hours, corrected for temperature.",
+        NextTest::SoapSolution => "Soap solution, after all pictures are taken.",
+        NextTest::Immersion => "Immerse the wheel.",
+        NextTest::ReleasePressure => "Let the pressure out and watch: a leak's spot is gone within a minute.",
+        NextTest::DismountTire => "Dismount and inspect inside; shoulder and sidewall damage is normally not repairable.",
+        NextTest::VoltageDrop => {
+            "Measure the voltage drop across the joint under load: 0.2 V per cable run while cranking or charging \
+             (service data), ideally below 0.1 V."
+        }
+        NextTest::CleanAndRepeat => "Switch off, clean, tighten to specification, repeat the same picture.",
+        NextTest::CompareCurrents => "Clamp both circuits and compare their currents.",
+        NextTest::RepeatProperly => "Set right what the gates name and repeat.",
+    }
+}
+
+fn caution(caution: Caution) -> &'static str {
+    match caution {
+        Caution::LocalRules => {
+            "Local codes, your employer's procedures, the vehicle maker's instructions and licensed practice come first."
+        }
+        Caution::HotParts => "Parts may be hot enough to burn; rotors reach 200 to 500 °C.",
+        Caution::Lifting => "Lift only with a rated lift at the maker's points, locked; never go under a jack.",
+        Caution::BrakeDust => {
+            "Brake dust may contain asbestos: no dry brushing, no compressed air; wet or enclosed cleaning only."
+        }
+        Caution::DoNotDrive => "Do not drive the vehicle until this is settled.",
+        Caution::NoWaterOnRotors => "Do not cool rotors with water.",
+        Caution::Inflation => {
+            "Stand out of the tire's trajectory, use a clip-on chuck with a hose, never exceed the marked pressure."
+        }
+        Caution::DamagedTire => {
+            "Bulge, exposed cord, or run while flat: do not inflate, do not drive, have it inspected inside."
+        }
+        Caution::BatteryGas => "Batteries give off hydrogen: no sparks or flames, ventilate, protect eyes and face.",
+        Caution::Arcs => {
+            "Jewelry off; disconnect earth first, connect it last; no tool across the posts; never bypass a fuse."
+        }
+        Caution::HighVoltage => "Orange cables and their covers are for qualified persons only.",
+        Caution::MovingParts => "Belts and fans may start by themselves; keep hands, hair and clothing away.",
+    }
+}
+
+fn note(note: Note) -> &'static str {
+    match note {
+        Note::NotADiagnosis => {
+            "Thermography alone is not a diagnosis; the result holds for the time and load of the pictures."
+        }
+        Note::LeakNotExcluded => "The absence of a cold spot does not exclude a leak; slow leaks do not show.",
+        Note::SpotUnconfirmed => "Water, metal and shadows look alike; only a spot that goes with the pressure is a leak's.",
+        Note::DragTolerance => "Permitted drag alone can make a difference of 20 to 40 K after a fast road.",
+        Note::EitherSide => "After braking the hot side may be the sound one; heat alone does not say which side is at fault.",
+        Note::Regeneration => "Regenerative braking hides friction heat in hybrid and electric vehicles.",
+        Note::PlantBands => "The bands are written for building and plant equipment; for vehicles they are a frame, not a law.",
+        Note::Projected => "Values were projected to full current with an exponent of 1.6 to 2.0.",
+        Note::Undecided => "The uncertainty reaches into a higher grade; the measurement cannot decide.",
+    }
+}

@@ -1,0 +1,193 @@
+//! Writes text and fixed-point numbers into a lent buffer.
+
+use crate::finding::{Evidence, MetricUnit};
+
+/// In which unit temperatures are written.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum TemperatureUnit {
+    /// °C, differences in K.
+    #[default]
+    Celsius,
+    /// °F, differences in °F.
+    Fahrenheit,
+}
+
+/// Appends UTF-8 to a buffer. What does not fit is not written, but counted, so that the caller learns the size
+/// needed; a character is written whole or not at all, and nothing follows one that did not fit.
+#[derive(Debug)]
+pub struct Writer<'b> {
+    buffer: &'b mut [u8],
+    written: usize,
+    needed: usize,
+}
+
+impl<'b> Writer<'b> {
+    /// A writer at the start of `buffer`, which may be empty.
+    pub fn new(buffer: &'b mut [u8]) -> Self {
+        Self { buffer, written: 0, needed: 0 }
+    }
+
+    /// Bytes the whole text takes.
+    #[must_use]
+    pub const fn needed(&self) -> usize {
+        self.needed
+    }
+
+    /// Bytes written; the buffer holds valid UTF-8 up to here.
+    #[must_use]
+    pub const fn written(&self) -> usize {
+        self.written
+    }
+
+    /// Appends text.
+    pub fn text(&mut self, text: &str) -> &mut Self {
+        let mut bytes = [0u8; 4];
+        for character in text.chars() {
+            let encoded = character.encode_utf8(&mut bytes).as_bytes();
+            let end = self.written + encoded.len();
+            if self.written == self.needed
+                && let Some(room) = self.buffer.get_mut(self.written..end)
+            {
+                room.copy_from_slice(encoded);
+                self.written = end;
+            }
+            self.needed += encoded.len();
+        }
+        self
+    }
+
+    /// Appends a whole number.
+    pub fn number(&mut self, value: i64) -> &mut Self {
+        if value < 0 {
+            self.text("-");
+        }
+        let magnitude = value.unsigned_abs();
+        let mut power = 1u64;
+        while magnitude / power >= 10 {
+            power *= 10;
+        }
+        while power > 0 {
+            let digit = (magnitude / power % 10) as u8;
+            self.text(char::from(b'0' + digit).encode_utf8(&mut [0; 4]));
+            power /= 10;
+        }
+        self
+    }
+
+    /// Appends `millionths`/10⁶ with 0 to 3 decimals, rounded to nearest, ties away from zero.
+    pub fn decimal(&mut self, millionths: i64, decimals: u8) -> &mut Self {
+        let step: i64 = match decimals {
+            0 => 1_000_000,
+            1 => 100_000,
+            2 => 10_000,
+            _ => 1_000,
+        };
+        let per_one = 1_000_000 / step;
+        let steps = (millionths.saturating_abs() + step / 2) / step;
+        if millionths < 0 && steps > 0 {
+            self.text("-");
+        }
+        self.number(steps / per_one);
+        if per_one > 1 {
+            self.text(".");
+            let mut place = per_one / 10;
+            while place > 0 {
+                self.number(steps % per_one / place % 10);
+                place /= 10;
+            }
+        }
+        self
+    }
+
+    /// Appends a value of evidence with its expanded uncertainty (k = 2), if it has one, and its unit.
+    pub fn value(&mut self, evidence: &Evidence, unit: TemperatureUnit) -> &mut Self {
+        let fahrenheit = unit == TemperatureUnit::Fahrenheit;
+        // Q16.16 to millionths; 2^31 · 10^6 fits in 51 bits.
+        let millionths = |bits: i32| i64::from(bits) * 1_000_000 / 65_536;
+        let (mut value, mut expanded) = (millionths(evidence.value.to_bits()), 2 * millionths(evidence.uncertainty.to_bits()));
+        let metric = evidence.metric.unit();
+        let symbol = match metric {
+            MetricUnit::Kelvin if fahrenheit => " °F",
+            MetricUnit::Kelvin => " °C",
+            MetricUnit::KelvinDifference if fahrenheit => " °F",
+            MetricUnit::KelvinDifference => " K",
+            MetricUnit::One => "",
+            MetricUnit::Seconds => " s",
+            MetricUnit::Millimeters => " mm",
+        };
+        if metric == MetricUnit::Kelvin {
+            value -= 273_150_000;
+        }
+        if fahrenheit && matches!(metric, MetricUnit::Kelvin | MetricUnit::KelvinDifference) {
+            (value, expanded) = (value * 9 / 5, expanded * 9 / 5);
+            if metric == MetricUnit::Kelvin {
+                value += 32_000_000;
+            }
+        }
+        // Two significant digits of the uncertainty are enough.
+        let decimals = match metric {
+            MetricUnit::Seconds => 0,
+            MetricUnit::One => 2,
+            _ if expanded > 0 && expanded < 1_000_000 => 2,
+            _ => 1,
+        };
+        self.decimal(value, decimals);
+        if expanded > 0 {
+            self.text(" ± ").decimal(expanded, decimals);
+        }
+        self.text(symbol)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::string::String;
+
+    fn written(write: impl Fn(&mut Writer<'_>)) -> String {
+        let mut buffer = [0u8; 64];
+        let mut writer = Writer::new(&mut buffer);
+        write(&mut writer);
+        let length = writer.written();
+        String::from_utf8(buffer[..length].to_vec()).unwrap()
+    }
+
+    #[test]
+    fn decimals_round_to_nearest() {
+        let cases = [
+            (1_250_000, 1, "1.3"),
+            (-1_249_999, 1, "-1.2"),
+            (-40_000, 1, "0.0"),
+            (999_960, 1, "1.0"),
+            (7, 3, "0.000"),
+            (21_006_000, 2, "21.01"),
+            (0, 0, "0"),
+            (-500_000, 0, "-1"),
+        ];
+        for (millionths, decimals, expected) in cases {
+            let text = written(|w| {
+                w.decimal(millionths, decimals);
+            });
+            assert_eq!(text, expected);
+        }
+        let text = written(|w| {
+            w.number(-1_203);
+        });
+        assert_eq!(text, "-1203");
+    }
+
+    #[test]
+    fn what_does_not_fit_is_counted_and_characters_stay_whole() {
+        let mut buffer = *b"....";
+        let mut writer = Writer::new(&mut buffer);
+        writer.text("ab±°c");
+        assert_eq!((writer.written(), writer.needed()), (4, 7));
+        assert_eq!(&buffer, "ab±".as_bytes());
+        let mut three = *b"...";
+        let mut writer = Writer::new(&mut three);
+        writer.text("ab±c");
+        assert_eq!((writer.written(), writer.needed()), (2, 5));
+        assert_eq!(&three, b"ab.");
+    }
+}

@@ -1,0 +1,258 @@
+//! Between C's integers and core's types; everything from C is checked here.
+
+use crate::device::Outcome;
+use crate::status::Status;
+use crate::types::{self, Config, SCALE_CURVE, SCALE_LINEAR, SHAPE_BOX, SHAPE_RING, SHAPE_SPOT};
+use core::mem::size_of;
+use oddheat_core::checks::{Conditions, FrameInfo, Kind, Place, Role, Setup, View};
+use oddheat_core::finding::{Effect, Evidence, FailedGate, Finding, Grade};
+use oddheat_core::measure::{InputUncertainty, Shape};
+use oddheat_core::radiometry::{
+    Curve, Emissivity, LinearScale, MeasurementEquation, Scale, Scene, Table, Transmittance,
+};
+use oddheat_core::regions::Region;
+use oddheat_core::units::Kelvin;
+use fixed::types::I16F16;
+
+/// Millikelvin to kelvin; `None` unless above 0 and at most 2,000 K.
+pub(crate) fn kelvin(mk: i32) -> Option<Kelvin> {
+    // (mK · 65,536 + 500) / 1,000 stays below 2^31 up to 32 kK.
+    let bits = (i64::from(mk) * 65_536 + 500) / 1_000;
+    ((1..=2_000_000).contains(&mk)).then(|| Kelvin(I16F16::from_bits(bits as i32)))
+}
+
+fn share(q15: u16) -> f64 {
+    f64::from(q15) / 32_768.0
+}
+
+/// Checks a config and turns it into a setup and its measurement equation.
+pub(crate) fn setup(config: &Config) -> Outcome<(Setup, MeasurementEquation)> {
+    if config.reserved != 0 {
+        return Err(Status::ErrUnsupported);
+    }
+    if !matches!(config.connectivity, 0 | 4 | 8) {
+        return Err(Status::ErrRange);
+    }
+    let scale = match config.scale {
+        SCALE_CURVE => Scale::Curve(
+            Curve::sakuma_hattori(config.curve_a_um, config.curve_b_um_k, config.curve_c_counts)?
+                .with_offset(config.curve_offset_counts)?
+                .with_shape(config.curve_shape)?,
+        ),
+        SCALE_LINEAR => {
+            Scale::Linear(LinearScale::new(config.linear_counts_per_kelvin, config.linear_zero_celsius)?)
+        }
+        _ => return Err(Status::ErrRange),
+    };
+    let or = |value: u16, default: f64| if value == 0 { default } else { share(value) };
+    let temperature = |mk: i32| kelvin(if mk == 0 { 293_150 } else { mk }).ok_or(Status::ErrRange);
+    let scene = Scene::new(Emissivity::new(or(config.emissivity_q15, 1.0))?)
+        .reflected(temperature(config.reflected_mk)?)
+        .through(Transmittance::new(or(config.transmittance_q15, 1.0))?, temperature(config.medium_mk)?);
+    let milli = |value: u32, default: f64| if value == 0 { default } else { f64::from(value) / 1_000.0 };
+    let usual = InputUncertainty::HANDHELD;
+    let inputs = InputUncertainty {
+        netd_k: milli(config.netd_mk, usual.netd_k),
+        calibration_k: milli(config.calibration_u_mk, usual.calibration_k),
+        slope_relative: milli(config.slope_u_ppm, usual.slope_relative * 1_000.0) / 1_000.0,
+        drift_k: milli(config.drift_u_mk, usual.drift_k),
+        uniformity_k: milli(config.uniformity_u_mk, usual.uniformity_k),
+        reflected_k: milli(config.reflected_u_mk, usual.reflected_k),
+        air_k: milli(config.air_u_mk, usual.air_k),
+        ..usual
+    };
+    let setup = Setup {
+        width: config.width_px,
+        height: config.height_px,
+        scale,
+        scene,
+        emissivity_u: share(config.emissivity_u_q15),
+        inputs: inputs.checked()?,
+        dead_at_or_below: config.dead_at_or_below_counts,
+        saturated_at: if config.saturated_at_counts == 0 { u16::MAX } else { config.saturated_at_counts },
+        ifov_mrad: (config.ifov_urad > 0).then(|| f64::from(config.ifov_urad) / 1_000.0),
+    };
+    Ok((setup, MeasurementEquation::new(&scale, &scene)?))
+}
+
+/// A code from C, or `ErrRange`.
+pub(crate) fn code<T>(from_code: impl Fn(i32) -> Option<T>, value: u32) -> Outcome<T> {
+    i32::try_from(value).ok().and_then(from_code).ok_or(Status::ErrRange)
+}
+
+/// A view from C; 0 is the only picture of a check.
+fn view(value: u32) -> Outcome<View> {
+    if value == 0 { Ok(View::Single) } else { code(View::from_code, value) }
+}
+
+/// The size a caller gave for a struct that may grow must cover what this library knows.
+pub(crate) fn sized<T>(struct_size: u32) -> Outcome<()> {
+    // A smaller one comes from an older header, which does not exist yet; a larger one from a newer.
+    if struct_size as usize == size_of::<T>() { Ok(()) } else { Err(Status::ErrUnsupported) }
+}
+
+pub(crate) fn frame(info: &types::Frame) -> Outcome<FrameInfo> {
+    sized::<types::Frame>(info.struct_size)?;
+    if info.shutter > 1 || info.housing_mk < 0 {
+        return Err(Status::ErrRange);
+    }
+    Ok(FrameInfo {
+        view: view(info.view)?,
+        time_ms: info.time_ms,
+        shutter: info.shutter == 1,
+        housing_mk: (info.housing_mk > 0).then_some(info.housing_mk),
+    })
+}
+
+pub(crate) fn place(place: &types::Place) -> Outcome<Place> {
+    sized::<types::Place>(place.struct_size)?;
+    let (x, y) = (place.x_px, place.y_px);
+    let shape = match place.shape {
+        SHAPE_SPOT => Shape::Spot { x, y, size: place.a_px },
+        SHAPE_BOX => Shape::Box { x0: x, y0: y, x1: place.a_px, y1: place.b_px },
+        SHAPE_RING => Shape::Ring { x, y, inner: place.a_px, outer: place.b_px },
+        _ => return Err(Status::ErrRange),
+    };
+    let emissivity = match place.emissivity_q15 {
+        0 => None,
+        q15 => Some((Emissivity::new(share(q15))?, share(place.emissivity_u_q15))),
+    };
+    Ok(Place { role: code(Role::from_code, place.role)?, view: view(place.view)?, shape, emissivity })
+}
+
+pub(crate) fn conditions(stated: &[types::Condition]) -> Outcome<Conditions> {
+    let mut conditions = Conditions::new();
+    for one in stated {
+        let which = code(oddheat_core::checks::Condition::from_code, one.condition)?;
+        conditions.set(which, one.thousandths)?;
+    }
+    Ok(conditions)
+}
+
+pub(crate) fn region(region: &Region, table: &Table) -> types::Region {
+    types::Region {
+        area_px: region.area,
+        centroid_x_q16: region.centroid_x.to_bits(),
+        centroid_y_q16: region.centroid_y.to_bits(),
+        mean_counts_q8: region.mean.to_bits(),
+        peak_mk: table.temperature(region.peak).map_or(0, Kelvin::millikelvin),
+        x0_px: region.x0,
+        y0_px: region.y0,
+        x1_px: region.x1,
+        y1_px: region.y1,
+        peak_counts: region.peak,
+        peak_x_px: region.peak_x,
+        peak_y_px: region.peak_y,
+        strength_counts: region.strength,
+        sign: u16::from(region.sign.code()),
+        incomplete: u16::from(region.incomplete),
+    }
+}
+
+fn fill<const N: usize, T: Copy>(to: &mut [u16; N], from: &[T], code: impl Fn(T) -> u8) -> u32 {
+    for (to, &from) in to.iter_mut().zip(from) {
+        *to = u16::from(code(from));
+    }
+    from.len().min(N) as u32
+}
+
+fn or_zero<T>(value: Option<T>, code: impl Fn(T) -> u8) -> u16 {
+    value.map_or(0, |value| u16::from(code(value)))
+}
+
+/// Writes a finding into the caller's struct, field by field.
+pub(crate) fn finding(from: &Finding, to: &mut types::Finding) {
+    to.check = u32::from(from.check.code());
+    to.grade = u32::from(from.grade.code());
+    to.reaches = u32::from(from.reaches.code());
+    to.symptom = u32::from(from.symptom.code());
+    let (role, view) = from.suspect.unzip();
+    to.suspect_role = u32::from(or_zero(role, Role::code));
+    to.suspect_view = u32::from(or_zero(view, View::code));
+    to.evidence = [types::Evidence::default(); 12];
+    to.gates = [types::FailedGate::default(); 12];
+    (to.causes, to.tests, to.cautions, to.notes) = ([0; 6], [0; 6], [0; 8], [0; 6]);
+    to.evidence_count = from.evidence.len() as u32;
+    for (to, from) in to.evidence.iter_mut().zip(&from.evidence) {
+        *to = types::Evidence {
+            value_q16: from.value.to_bits(),
+            uncertainty_q16: from.uncertainty.to_bits(),
+            metric: u16::from(from.metric.code()),
+            role: or_zero(from.role, Role::code),
+            view: or_zero(from.view, View::code),
+            limit: from.limit.map_or(0, |index| u16::from(index) + 1),
+            grade: u16::from(from.grade.code()),
+            reaches: u16::from(from.reaches.code()),
+        };
+    }
+    to.gates_count = from.gates.len() as u32;
+    for (to, from) in to.gates.iter_mut().zip(&from.gates) {
+        *to = types::FailedGate {
+            gate: u16::from(from.gate.code()),
+            stops: u16::from(from.effect == Effect::Stops),
+            condition: or_zero(from.condition, oddheat_core::checks::Condition::code),
+            role: or_zero(from.role, Role::code),
+            view: or_zero(from.view, View::code),
+        };
+    }
+    to.causes_count = fill(&mut to.causes, &from.causes, oddheat_core::finding::Cause::code);
+    to.tests_count = fill(&mut to.tests, &from.tests, oddheat_core::finding::NextTest::code);
+    to.cautions_count = fill(&mut to.cautions, &from.cautions, oddheat_core::finding::Caution::code);
+    to.notes_count = fill(&mut to.notes, &from.notes, oddheat_core::finding::Note::code);
+}
+
+fn optional<T>(from_code: impl Fn(i32) -> Option<T>, value: u16) -> Outcome<Option<T>> {
+    if value == 0 { Ok(None) } else { code(from_code, u32::from(value)).map(Some) }
+}
+
+/// Appends the first `count` codes of a list from C.
+fn take<const M: usize, T>(
+    to: &mut heapless::Vec<T, M>,
+    from: &[u16],
+    count: u32,
+    from_code: impl Fn(i32) -> Option<T>,
+) -> Outcome<()> {
+    for &value in from.get(..count as usize).ok_or(Status::ErrRange)? {
+        to.push(code(&from_code, u32::from(value))?).map_err(|_| Status::ErrRange)?;
+    }
+    Ok(())
+}
+
+/// Reads a finding back from the caller's struct, for wording.
+pub(crate) fn finding_from(from: &types::Finding, to: &mut Finding) -> Outcome<()> {
+    sized::<types::Finding>(from.struct_size)?;
+    *to = Finding::new(code(Kind::from_code, from.check)?);
+    to.grade = code(Grade::from_code, from.grade)?;
+    to.reaches = code(Grade::from_code, from.reaches)?;
+    to.symptom = code(oddheat_core::finding::Symptom::from_code, from.symptom)?;
+    if from.suspect_role != 0 {
+        to.suspect = Some((code(Role::from_code, from.suspect_role)?, code(View::from_code, from.suspect_view)?));
+    }
+    for e in from.evidence.get(..from.evidence_count as usize).ok_or(Status::ErrRange)? {
+        let evidence = Evidence {
+            metric: code(oddheat_core::finding::Metric::from_code, u32::from(e.metric))?,
+            role: optional(Role::from_code, e.role)?,
+            view: optional(View::from_code, e.view)?,
+            value: I16F16::from_bits(e.value_q16),
+            uncertainty: I16F16::from_bits(e.uncertainty_q16),
+            limit: e.limit.checked_sub(1).map(|index| index as u8),
+            grade: code(Grade::from_code, u32::from(e.grade))?,
+            reaches: code(Grade::from_code, u32::from(e.reaches))?,
+        };
+        to.evidence.push(evidence).map_err(|_| Status::ErrRange)?;
+    }
+    for g in from.gates.get(..from.gates_count as usize).ok_or(Status::ErrRange)? {
+        let failed = FailedGate {
+            gate: code(oddheat_core::finding::Gate::from_code, u32::from(g.gate))?,
+            effect: if g.stops == 0 { Effect::Weakens } else { Effect::Stops },
+            condition: optional(oddheat_core::checks::Condition::from_code, g.condition)?,
+            role: optional(Role::from_code, g.role)?,
+            view: optional(View::from_code, g.view)?,
+        };
+        to.gates.push(failed).map_err(|_| Status::ErrRange)?;
+    }
+    take(&mut to.causes, &from.causes, from.causes_count, oddheat_core::finding::Cause::from_code)?;
+    take(&mut to.tests, &from.tests, from.tests_count, oddheat_core::finding::NextTest::from_code)?;
+    take(&mut to.cautions, &from.cautions, from.cautions_count, oddheat_core::finding::Caution::from_code)?;
+    take(&mut to.notes, &from.notes, from.notes_count, oddheat_core::finding::Note::from_code)
+}

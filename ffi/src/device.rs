@@ -1,0 +1,191 @@
+//! What happens behind the C functions, in safe Rust: a device made of borrowed parts.
+
+use crate::convert;
+use crate::status::Status;
+use crate::types::{self, Config};
+use oddheat_core::checks::{self, Check, Conditions, FrameInfo, Kind, Located, Role, Setup, View};
+use oddheat_core::finding::Finding;
+use oddheat_core::radiometry::{Table, Thresholds};
+use oddheat_core::regions::{self, Connectivity, Run, Scanner, Settings};
+use oddheat_core::units::{Kelvin, RowKelvin};
+
+/// Result with the status to return on failure.
+pub(crate) type Outcome<T> = Result<T, Status>;
+
+/// Marks a block that was initialized; also the byte order and the layout.
+pub(crate) const MAGIC: u32 = 0x0DD4_EA70;
+
+/// Start of the caller's block. No pointers: the block may be moved between calls.
+#[repr(C, align(8))]
+#[derive(Debug)]
+pub(crate) struct Head {
+    pub(crate) magic: u32,
+    pub(crate) sizes: Sizes,
+    thresholds: Thresholds,
+    scanner: Option<regions::State>,
+    /// Rows taken of the frame under way; equal to the height when it is complete.
+    rows: u16,
+    setup: Setup,
+    table: Table,
+    check: checks::State,
+}
+
+/// What the rest of the block holds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Sizes {
+    pub(crate) runs: u32,
+    pub(crate) regions: u32,
+    pub(crate) shapes: u32,
+}
+
+impl Head {
+    /// The head before anything is set.
+    pub(crate) const EMPTY: Self = Self {
+        magic: 0,
+        sizes: Sizes { runs: 0, regions: 0, shapes: 0 },
+        thresholds: Thresholds::NONE,
+        scanner: None,
+        rows: 0,
+        setup: checks::Setup::EMPTY,
+        table: Table::EMPTY,
+        check: checks::State::IDLE,
+    };
+}
+
+/// A device: the parts of a block, borrowed for a call.
+pub(crate) struct Device<'m> {
+    pub(crate) head: &'m mut Head,
+    pub(crate) runs: &'m mut [Run],
+    pub(crate) regions: &'m mut [regions::Slot],
+    pub(crate) shapes: &'m mut [checks::Slot],
+}
+
+impl Device<'_> {
+    /// Sets a fresh block up. The memory past the head is already filled with empty slots.
+    pub(crate) fn set_up(&mut self, config: &Config) -> Outcome<()> {
+        let (setup, equation) = convert::setup(config)?;
+        let full_scale = if config.full_scale_counts == 0 { u16::MAX } else { config.full_scale_counts };
+        self.head.table.build(&equation, full_scale)?;
+        let connectivity = if config.connectivity == 4 { Connectivity::Four } else { Connectivity::Eight };
+        let settings = Settings {
+            width: config.width_px,
+            thresholds: Thresholds::NONE,
+            connectivity,
+            min_area: config.min_area_px,
+        };
+        let scanner = Scanner::new(self.runs, self.regions, settings)?;
+        self.head.scanner = Some(scanner.suspend());
+        self.head.setup = setup;
+        self.head.rows = setup.height;
+        Ok(())
+    }
+
+    pub(crate) fn set_thresholds(&mut self, hot_above_mk: i32, cold_below_mk: i32) -> Outcome<()> {
+        let kelvin = |mk| convert::kelvin(mk).ok_or(Status::ErrRange);
+        let (no_hot, no_cold) = (hot_above_mk == 0, cold_below_mk == 0);
+        let hot = if no_hot { Kelvin(fixed::types::I16F16::MAX) } else { kelvin(hot_above_mk)? };
+        let cold = if no_cold { Kelvin(fixed::types::I16F16::ZERO) } else { kelvin(cold_below_mk)? };
+        let found = self.head.table.thresholds(hot, cold)?;
+        // A limit above the whole table finds nothing on its side; the table's last count is still a temperature.
+        self.head.thresholds = Thresholds::new(if no_hot { u16::MAX } else { found.hot() }, found.cold())?;
+        Ok(())
+    }
+
+    fn check(&mut self) -> Outcome<Check<'_>> {
+        Check::resume(&mut self.head.check, self.shapes).ok_or(Status::ErrOrder)
+    }
+
+    fn scanner(&mut self) -> Outcome<Scanner<'_>> {
+        let state = self.head.scanner.ok_or(Status::ErrBadState)?;
+        Ok(Scanner::resume(self.runs, self.regions, state)?)
+    }
+
+    /// Starts a frame; `info` only matters to a check.
+    pub(crate) fn start_frame(&mut self, info: Option<FrameInfo>) -> Outcome<()> {
+        if self.head.rows != self.head.setup.height {
+            return Err(Status::ErrOrder);
+        }
+        match (self.check(), info) {
+            (Ok(mut check), Some(info)) => check.start_frame(info)?,
+            // With a check under way every frame says what it shows.
+            (Ok(_), None) => return Err(Status::ErrNull),
+            (Err(_), _) => {}
+        }
+        let thresholds = self.head.thresholds;
+        let mut scanner = self.scanner()?;
+        scanner.start(thresholds);
+        self.head.scanner = Some(scanner.suspend());
+        self.head.rows = 0;
+        Ok(())
+    }
+
+    pub(crate) fn push_row(&mut self, row: &[u16]) -> Outcome<()> {
+        if row.len() != usize::from(self.head.setup.width) {
+            return Err(Status::ErrSize);
+        }
+        if self.head.rows == self.head.setup.height {
+            if Check::resume(&mut self.head.check, self.shapes).is_some() {
+                return Err(Status::ErrOrder);
+            }
+            self.start_frame(None)?;
+        }
+        let mut scanner = self.scanner()?;
+        scanner.push(row)?;
+        self.head.scanner = Some(scanner.suspend());
+        // A check begun in the middle of a frame waits for the next one.
+        if let Some(mut check) = Check::resume(&mut self.head.check, self.shapes).filter(Check::in_frame) {
+            check.push_row(row)?;
+        }
+        self.head.rows += 1;
+        Ok(())
+    }
+
+    /// Hands out the regions of the frame that was completed last.
+    pub(crate) fn regions(&mut self, mut each: impl FnMut(usize, types::Region)) -> Outcome<(u32, u32)> {
+        if self.head.rows != self.head.setup.height {
+            return Err(Status::ErrOrder);
+        }
+        let state = self.head.scanner.ok_or(Status::ErrBadState)?;
+        let mut scanner = Scanner::resume(self.runs, self.regions, state)?;
+        let found = scanner.finish();
+        for (i, region) in found.regions().enumerate() {
+            each(i, convert::region(&region, &self.head.table));
+        }
+        let counts = (found.len() as u32, found.dropped());
+        self.head.scanner = Some(scanner.suspend());
+        Ok(counts)
+    }
+
+    pub(crate) fn temperature(&self, counts_q8: u32) -> Outcome<i32> {
+        self.head.table.temperature_q8(counts_q8).map(Kelvin::millikelvin).ok_or(Status::ErrNoTemperature)
+    }
+
+    pub(crate) fn kelvin_row(&self, counts: &[u16], kelvin: &mut [RowKelvin]) -> Outcome<()> {
+        Ok(self.head.table.kelvin_row(counts, kelvin)?)
+    }
+
+    pub(crate) fn begin_check(&mut self, kind: Kind, conditions: &Conditions) -> Outcome<()> {
+        Check::begin(&mut self.head.check, self.shapes, kind, &self.head.setup, conditions)?;
+        Ok(())
+    }
+
+    pub(crate) fn place(&mut self, place: checks::Place) -> Outcome<()> {
+        Ok(self.check()?.place(place)?)
+    }
+
+    pub(crate) fn locate(&mut self, area: Role, view: View) -> Outcome<Located> {
+        if self.head.rows != self.head.setup.height {
+            return Err(Status::ErrOrder);
+        }
+        let state = self.head.scanner.ok_or(Status::ErrBadState)?;
+        let mut scanner = Scanner::resume(self.runs, self.regions, state)?;
+        let mut check = Check::resume(&mut self.head.check, self.shapes).ok_or(Status::ErrOrder)?;
+        let located = check.locate(area, view, scanner.finish().regions())?;
+        self.head.scanner = Some(scanner.suspend());
+        Ok(located)
+    }
+
+    pub(crate) fn judge(&mut self, finding: &mut Finding) -> Outcome<()> {
+        Ok(self.check()?.judge_into(finding)?)
+    }
+}
