@@ -287,11 +287,7 @@ pub unsafe extern "C" fn oddheat_init(
 /// See the module's documentation.
 #[must_use]
 #[unsafe(no_mangle)]
-pub unsafe extern "C" fn oddheat_set_thresholds(
-    device: *mut Oddheat,
-    hot_above_mk: i32,
-    cold_below_mk: i32,
-) -> Status {
+pub unsafe extern "C" fn oddheat_set_thresholds(device: *mut Oddheat, hot_above_mk: i32, cold_below_mk: i32) -> Status {
     // SAFETY: the caller vouches for the handle.
     status(|| unsafe { self::device(device) }?.set_thresholds(hot_above_mk, cold_below_mk))
 }
@@ -469,9 +465,8 @@ pub unsafe extern "C" fn oddheat_check_locate(
 ) -> Status {
     status(|| {
         // SAFETY: the caller vouches for the pointers.
-        let (mut device, found, x, y) = unsafe {
-            (self::device(device)?, exclusive(out_found)?, exclusive(out_x_px)?, exclusive(out_y_px)?)
-        };
+        let (mut device, found, x, y) =
+            unsafe { (self::device(device)?, exclusive(out_found)?, exclusive(out_x_px)?, exclusive(out_y_px)?) };
         let view = if view == 0 { View::Single } else { convert::code(View::from_code, view)? };
         match device.locate(convert::code(Role::from_code, role)?, view)? {
             Located::At { x: column, y: row } => (*found, *x, *y) = (1, column, row),

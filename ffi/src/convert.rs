@@ -4,6 +4,7 @@ use crate::device::Outcome;
 use crate::status::Status;
 use crate::types::{self, Config, SCALE_CURVE, SCALE_LINEAR, SHAPE_BOX, SHAPE_RING, SHAPE_SPOT};
 use core::mem::size_of;
+use fixed::types::I16F16;
 use oddheat_core::checks::{Conditions, FrameInfo, Kind, Place, Role, Setup, View};
 use oddheat_core::finding::{Effect, Evidence, FailedGate, Finding, Grade};
 use oddheat_core::measure::{InputUncertainty, Shape};
@@ -12,7 +13,6 @@ use oddheat_core::radiometry::{
 };
 use oddheat_core::regions::Region;
 use oddheat_core::units::Kelvin;
-use fixed::types::I16F16;
 
 /// Millikelvin to kelvin; `None` unless above 0 and at most 2,000 K.
 pub(crate) fn kelvin(mk: i32) -> Option<Kelvin> {
@@ -39,9 +39,7 @@ pub(crate) fn setup(config: &Config) -> Outcome<(Setup, MeasurementEquation)> {
                 .with_offset(config.curve_offset_counts)?
                 .with_shape(config.curve_shape)?,
         ),
-        SCALE_LINEAR => {
-            Scale::Linear(LinearScale::new(config.linear_counts_per_kelvin, config.linear_zero_celsius)?)
-        }
+        SCALE_LINEAR => Scale::Linear(LinearScale::new(config.linear_counts_per_kelvin, config.linear_zero_celsius)?),
         _ => return Err(Status::ErrRange),
     };
     let or = |value: u16, default: f64| if value == 0 { default } else { share(value) };

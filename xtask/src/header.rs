@@ -5,7 +5,7 @@
 
 use anyhow::{Context, Result, bail};
 use oddheat_core::checks::{Condition, Kind, Role, View};
-use oddheat_core::finding::{Caution, Cause, Gate, Grade, Metric, NextTest, Note, Symptom};
+use oddheat_core::finding::{Cause, Caution, Gate, Grade, Metric, NextTest, Note, Symptom};
 use oddheat_core::regions::Sign;
 use std::fmt::Write as _;
 use std::path::Path;
@@ -91,7 +91,9 @@ fn versions() -> String {
     let parts = part("MAJOR", env!("CARGO_PKG_VERSION_MAJOR"))
         + &part("MINOR", env!("CARGO_PKG_VERSION_MINOR"))
         + &part("PATCH", env!("CARGO_PKG_VERSION_PATCH"));
-    format!("/* ---- Version of this header ----------------------------------------------------------------------------- */\n{parts}")
+    format!(
+        "/* ---- Version of this header ----------------------------------------------------------------------------- */\n{parts}"
+    )
 }
 
 /// Rust's `# Safety` sections say nothing to a C programmer: the introduction does.

@@ -7,12 +7,12 @@
 //! 40 K of difference after a fast road (derived), so a small difference proves nothing. *Source.* Vehicle notes 2.3,
 //! 3, 7; no published standard gives pass/fail temperatures.
 
+use super::Kind;
 use super::definition::{Definition, Must, Need, Part, Use};
 use super::observed::Observed;
 use super::vocabulary::{Condition, Role, View};
-use super::Kind;
 use crate::finding::{
-    Caution, Cause, Effect, FailedGate, Finding, Gate, Grade, Limit, Metric, NextTest, Note, Rule, Source, Symptom, Tag,
+    Cause, Caution, Effect, FailedGate, Finding, Gate, Grade, Limit, Metric, NextTest, Note, Rule, Source, Symptom, Tag,
 };
 use crate::measure::{Reading, Relation, Statistic};
 
@@ -69,13 +69,7 @@ pub(super) static DEFINITION: Definition = Definition {
         NextTest::InspectCaliper,
         NextTest::RollerTest,
     ],
-    cautions: &[
-        Caution::LocalRules,
-        Caution::HotParts,
-        Caution::NoWaterOnRotors,
-        Caution::BrakeDust,
-        Caution::Lifting,
-    ],
+    cautions: &[Caution::LocalRules, Caution::HotParts, Caution::NoWaterOnRotors, Caution::BrakeDust, Caution::Lifting],
     judge,
 };
 

@@ -12,7 +12,7 @@ use super::definition::{Definition, Must, Need, Part, Use};
 use super::observed::{LIKE_IN_VIEW, Observed};
 use super::vocabulary::{Condition, Role, View};
 use crate::finding::{
-    Caution, Cause, Effect, Finding, Gate, Grade, Limit, Metric, NextTest, Note, Rule, Source, Symptom, Tag,
+    Cause, Caution, Effect, Finding, Gate, Grade, Limit, Metric, NextTest, Note, Rule, Source, Symptom, Tag,
 };
 use crate::measure::{Reading, Statistic};
 

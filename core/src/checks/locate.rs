@@ -16,7 +16,10 @@ pub(super) enum Search {
     NotMade,
     Nothing,
     /// The area searched and the width of the region found there, in 1/256 pixel.
-    Found { area: Role, width_q8: u32 },
+    Found {
+        area: Role,
+        width_q8: u32,
+    },
 }
 
 /// Result of [`Check::locate`].

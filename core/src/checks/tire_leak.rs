@@ -12,7 +12,7 @@ use super::definition::{Definition, Must, Need, Part, Use, Watch};
 use super::observed::Observed;
 use super::vocabulary::{Condition, Role, View};
 use crate::finding::{
-    Caution, Cause, Decision, Effect, Finding, Gate, Grade, Limit, Metric, NextTest, Note, Rule, Source, Symptom, Tag,
+    Cause, Caution, Decision, Effect, Finding, Gate, Grade, Limit, Metric, NextTest, Note, Rule, Source, Symptom, Tag,
 };
 use crate::measure::{Relation, Statistic};
 use crate::regions::Sign;
@@ -47,16 +47,14 @@ pub(super) static DEFINITION: Definition = Definition {
         need(Condition::BareMetal, Must::BeNo, Gate::BareMetal, Effect::Stops),
         need(Condition::InstrumentWarm, Must::BeYes, Gate::InstrumentCold, Effect::Weakens),
     ],
-    limits: &[
-        Limit {
-            metric: Metric::SpotDepth,
-            possible: Some(LEAST_DEPTH_K),
-            probable: Some(1.0),
-            major: None,
-            rule: Rule::Significant(5),
-            source: Source { tag: Tag::Derived, cite: "vehicle notes 2.1 and 7: 0.5 K and 5 sigma over 20 s; 1 K" },
-        },
-    ],
+    limits: &[Limit {
+        metric: Metric::SpotDepth,
+        possible: Some(LEAST_DEPTH_K),
+        probable: Some(1.0),
+        major: None,
+        rule: Rule::Significant(5),
+        source: Source { tag: Tag::Derived, cite: "vehicle notes 2.1 and 7: 0.5 K and 5 sigma over 20 s; 1 K" },
+    }],
     watch: Some(Watch {
         subject: Role::Suspect,
         against: Role::Surround,
@@ -167,6 +165,10 @@ fn conclude(
     if observed.yes(Condition::GoneAfterRelease) != Some(true) {
         let _ = finding.notes.push(Note::SpotUnconfirmed);
     }
-    let tests = if observed.yes(Condition::GoneAfterRelease) == Some(true) { DEFINITION.tests.get(1..) } else { Some(DEFINITION.tests) };
+    let tests = if observed.yes(Condition::GoneAfterRelease) == Some(true) {
+        DEFINITION.tests.get(1..)
+    } else {
+        Some(DEFINITION.tests)
+    };
     let _ = finding.tests.extend_from_slice(tests.unwrap_or(&[]));
 }

@@ -8,7 +8,7 @@ mod decision;
 mod vocabulary;
 
 pub use decision::{Decision, Limit, Rule, Source, Tag, decide};
-pub use vocabulary::{Caution, Cause, Gate, Grade, Metric, MetricUnit, NextTest, Note, Symptom};
+pub use vocabulary::{Cause, Caution, Gate, Grade, Metric, MetricUnit, NextTest, Note, Symptom};
 
 use crate::checks::{Condition, Kind, Role, View};
 use crate::units::i16f16;
@@ -93,7 +93,14 @@ pub struct Finding {
 #[cfg(feature = "defmt")]
 impl defmt::Format for Evidence {
     fn format(&self, f: defmt::Formatter<'_>) {
-        defmt::write!(f, "{} {}/65536 ± {}/65536 {}", self.metric, self.value.to_bits(), self.uncertainty.to_bits(), self.grade);
+        defmt::write!(
+            f,
+            "{} {}/65536 ± {}/65536 {}",
+            self.metric,
+            self.value.to_bits(),
+            self.uncertainty.to_bits(),
+            self.grade
+        );
     }
 }
 

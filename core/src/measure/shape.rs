@@ -177,7 +177,12 @@ mod tests {
         prop_oneof![
             (0u16..64, 0u16..64, 0u16..20).prop_map(|(x, y, h)| Shape::Spot { x, y, size: 2 * h + 1 }),
             (0u16..64, 0u16..64, 0u16..64, 0u16..64).prop_map(|(x0, y0, x1, y1)| Shape::Box { x0, y0, x1, y1 }),
-            (0u16..64, 0u16..64, 0u16..30, 0u16..30).prop_map(|(x, y, inner, outer)| Shape::Ring { x, y, inner, outer }),
+            (0u16..64, 0u16..64, 0u16..30, 0u16..30).prop_map(|(x, y, inner, outer)| Shape::Ring {
+                x,
+                y,
+                inner,
+                outer
+            }),
         ]
     }
 

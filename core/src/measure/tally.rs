@@ -56,8 +56,7 @@ impl Series {
     #[must_use]
     #[allow(clippy::float_arithmetic, reason = "closing arithmetic: once per reading")]
     pub fn mean_counts(&self) -> Option<f64> {
-        (self.frames > 0)
-            .then(|| (f64::from(self.first_q8) + self.sum as f64 / f64::from(self.frames)) / 256.0)
+        (self.frames > 0).then(|| (f64::from(self.first_q8) + self.sum as f64 / f64::from(self.frames)) / 256.0)
     }
 
     /// Sample standard deviation of the frame values in counts, or `None` with fewer than four frames, too few to say.

@@ -76,11 +76,7 @@ impl Curve {
     pub fn signal(&self, kelvin: f64) -> Result<f64> {
         let exponential = libm::exp(self.exponent(kelvin)?);
         let divisor = exponential - self.shape;
-        if divisor > 0.0 {
-            Ok(self.offset + self.c_counts / divisor)
-        } else {
-            Err(Error::NoTemperature)
-        }
+        if divisor > 0.0 { Ok(self.offset + self.c_counts / divisor) } else { Err(Error::NoTemperature) }
     }
 
     /// Slope dS/dT in counts per kelvin at `kelvin`.

@@ -7,6 +7,8 @@
 mod region;
 mod scanner;
 mod slots;
+#[cfg(test)]
+mod tests;
 
 pub use region::{Region, Sign};
 pub use scanner::{Connectivity, Found, Run, Scanner, Settings, State};

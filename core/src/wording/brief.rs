@@ -68,13 +68,7 @@ fn write_need(language: &Language, need: &Need, out: &mut Writer<'_>) {
     out.text(" [").text((language.tag)(need.source.tag)).text(": ").text(need.source.cite).text("]");
 }
 
-fn bound<'w, 'b>(
-    words: &str,
-    thousandths: i32,
-    kind: Unit,
-    unit: &str,
-    out: &'w mut Writer<'b>,
-) -> &'w mut Writer<'b> {
+fn bound<'w, 'b>(words: &str, thousandths: i32, kind: Unit, unit: &str, out: &'w mut Writer<'b>) -> &'w mut Writer<'b> {
     // Temperatures are stored as kelvin and stated in °C.
     let zero = if kind == Unit::Temperature { 273_150 } else { 0 };
     out.text(words).text(" ").decimal((i64::from(thousandths) - zero) * 1000, 0).text(" ").text(unit)

@@ -2,7 +2,7 @@
 
 use super::{Language, Phrases};
 use crate::checks::{Condition, Kind, Role, Unit, View};
-use crate::finding::{Caution, Cause, Gate, Grade, Metric, NextTest, Note, Symptom, Tag};
+use crate::finding::{Cause, Caution, Gate, Grade, Metric, NextTest, Note, Symptom, Tag};
 
 /// US English.
 pub static ENGLISH: Language = Language {
@@ -220,15 +220,21 @@ fn cause(cause: Cause) -> &'static str {
 fn test(test: NextTest) -> &'static str {
     match test {
         NextTest::SpinWheels => "Raise the axle, turn both wheels by hand or with a pull scale, compare.",
-        NextTest::OpenBleeder => "Open the bleeder: drag that goes points to the hose or above, drag that stays to the caliper.",
+        NextTest::OpenBleeder => {
+            "Open the bleeder: drag that goes points to the hose or above, drag that stays to the caliper."
+        }
         NextTest::InspectCaliper => "Check slide pins, piston retraction, and inner against outer pad thickness.",
         NextTest::RollerTest => "Measure brake force side to side on a roller tester.",
-        NextTest::RepeatUnbraked => "Drive five to ten minutes without braking and repeat: a side that stays hot drags.",
+        NextTest::RepeatUnbraked => {
+            "Drive five to ten minutes without braking and repeat: a side that stays hot drags."
+        }
         NextTest::GaugeDrop => "Gauge the pressure now and after some hours, corrected for temperature.",
         NextTest::SoapSolution => "Soap solution, after all pictures are taken.",
         NextTest::Immersion => "Immerse the wheel.",
         NextTest::ReleasePressure => "Let the pressure out and watch: a leak's spot is gone within a minute.",
-        NextTest::DismountTire => "Dismount and inspect inside; shoulder and sidewall damage is normally not repairable.",
+        NextTest::DismountTire => {
+            "Dismount and inspect inside; shoulder and sidewall damage is normally not repairable."
+        }
         NextTest::VoltageDrop => {
             "Measure the voltage drop across the joint under load: 0.2 V per cable run while cranking or charging \
              (service data), ideally below 0.1 V."
@@ -272,11 +278,17 @@ fn note(note: Note) -> &'static str {
             "Thermography alone is not a diagnosis; the result holds for the time and load of the pictures."
         }
         Note::LeakNotExcluded => "The absence of a cold spot does not exclude a leak; slow leaks do not show.",
-        Note::SpotUnconfirmed => "Water, metal and shadows look alike; only a spot that goes with the pressure is a leak's.",
+        Note::SpotUnconfirmed => {
+            "Water, metal and shadows look alike; only a spot that goes with the pressure is a leak's."
+        }
         Note::DragTolerance => "Permitted drag alone can make a difference of 20 to 40 K after a fast road.",
-        Note::EitherSide => "After braking the hot side may be the sound one; heat alone does not say which side is at fault.",
+        Note::EitherSide => {
+            "After braking the hot side may be the sound one; heat alone does not say which side is at fault."
+        }
         Note::Regeneration => "Regenerative braking hides friction heat in hybrid and electric vehicles.",
-        Note::PlantBands => "The bands are written for building and plant equipment; for vehicles they are a frame, not a law.",
+        Note::PlantBands => {
+            "The bands are written for building and plant equipment; for vehicles they are a frame, not a law."
+        }
         Note::Projected => "Values were projected to full current with an exponent of 1.6 to 2.0.",
         Note::Undecided => "The uncertainty reaches into a higher grade; the measurement cannot decide.",
     }

@@ -101,11 +101,7 @@ fn grade_word(phrases: &Phrases, grade: Grade) -> &'static str {
 /// Writes the steps of a limit and where they come from.
 pub(super) fn write_limit(language: &Language, limit: &Limit, unit: TemperatureUnit, out: &mut Writer<'_>) {
     let phrases = &language.phrases;
-    let steps = [
-        (limit.possible, phrases.possible),
-        (limit.probable, phrases.probable),
-        (limit.major, phrases.major),
-    ];
+    let steps = [(limit.possible, phrases.possible), (limit.probable, phrases.probable), (limit.major, phrases.major)];
     let mut first = true;
     for (step, word) in steps {
         let Some(step) = step else { continue };

@@ -16,7 +16,7 @@ pub use finding::finding_text;
 pub use writer::{TemperatureUnit, Writer};
 
 use crate::checks::{Condition, Kind, Role, Unit, View};
-use crate::finding::{Caution, Cause, Gate, Grade, Metric, NextTest, Note, Symptom, Tag};
+use crate::finding::{Cause, Caution, Gate, Grade, Metric, NextTest, Note, Symptom, Tag};
 
 /// The words of one language. Functions return phrases without a final period unless they are whole sentences.
 #[derive(Clone, Copy, Debug)]

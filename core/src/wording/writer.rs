@@ -105,7 +105,8 @@ impl<'b> Writer<'b> {
         let fahrenheit = unit == TemperatureUnit::Fahrenheit;
         // Q16.16 to millionths; 2^31 · 10^6 fits in 51 bits.
         let millionths = |bits: i32| i64::from(bits) * 1_000_000 / 65_536;
-        let (mut value, mut expanded) = (millionths(evidence.value.to_bits()), 2 * millionths(evidence.uncertainty.to_bits()));
+        let (mut value, mut expanded) =
+            (millionths(evidence.value.to_bits()), 2 * millionths(evidence.uncertainty.to_bits()));
         let metric = evidence.metric.unit();
         let symbol = match metric {
             MetricUnit::Kelvin if fahrenheit => " °F",

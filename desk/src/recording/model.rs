@@ -1,0 +1,185 @@
+//! What a recording holds once it has been read and checked.
+
+use std::path::PathBuf;
+
+use oddheat_core::checks::{Condition, Role, View};
+use oddheat_core::measure::Shape;
+
+/// A sequence of thermal frames with all that is needed to turn them into temperatures and findings.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct Recording {
+    /// The folder, or the image file, as it was given.
+    pub path: PathBuf,
+    /// Title; the name of the folder or file if none was given.
+    pub title: String,
+    /// Key of the check to run, if one was given. Not compared with the list of checks here.
+    pub check: Option<String>,
+    /// Free text of the person who recorded.
+    pub note: Option<String>,
+    /// Columns of every frame, 1 to 65,535.
+    pub width: u16,
+    /// Rows of every frame, 1 to 65,535.
+    pub height: u16,
+    /// At least one frame, in order of time.
+    pub frames: Vec<Frame>,
+    /// How counts become temperatures.
+    pub scale: Scale,
+    /// Radiometric circumstances of the scene.
+    pub scene: SceneStated,
+    /// What the instrument can do.
+    pub sensor: SensorFacts,
+    /// Stated conditions in the unit of [`Condition::unit`] (°C, s, A, kPa, m), yes as 1 and no as 0; in the order of
+    /// their codes, each at most once.
+    pub conditions: Vec<(Condition, f64)>,
+    /// Placed shapes, in the order of the file. Each lies wholly inside the image, in a view that some frame has.
+    pub places: Vec<Place>,
+    /// How to look for hot and cold regions, if stated.
+    pub regions: Option<RegionRules>,
+}
+
+/// One thermal frame.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct Frame {
+    /// `width` × `height` counts, rows from the top, columns from the left.
+    pub counts: Vec<u16>,
+    /// Time in ms; does not run backward from frame to frame.
+    pub time_ms: u32,
+    /// Which picture of the check the frame belongs to.
+    pub view: View,
+    /// Whether the shutter closed since the frame before.
+    pub shutter: bool,
+    /// Temperature of the instrument's housing in °C, if stated.
+    pub housing_c: Option<f64>,
+}
+
+/// How counts become temperatures.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Scale {
+    /// counts(T) = offset + c / (exp(c2 / (a·T + b)) − shape), T in K and c2 the second radiation constant; with
+    /// shape 1 the Planckian Sakuma–Hattori form.
+    Curve {
+        /// Coefficient a, 1 to 100 µm.
+        a_um: f64,
+        /// Coefficient b, 0 to 10,000 µm·K.
+        b_um_k: f64,
+        /// Coefficient c, above 0, counts.
+        c_counts: f64,
+        /// Counts without radiation.
+        offset_counts: f64,
+        /// Shape, above −1, at most 10.
+        shape: f64,
+    },
+    /// Temperature in °C = counts / `counts_per_kelvin` + `zero_c`.
+    Linear {
+        /// Counts per kelvin, above 0, at most 65,535.
+        counts_per_kelvin: f64,
+        /// Temperature at zero counts in °C; may lie below 0 K.
+        zero_c: f64,
+    },
+}
+
+/// What the pixels of a frame file are: counts with a scale, or temperatures.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum StatedScale {
+    /// Unsigned whole counts.
+    Counts(Scale),
+    /// Floating-point temperatures in this unit.
+    Temperatures(TemperatureUnit),
+}
+
+/// Unit of floating-point pixels.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum TemperatureUnit {
+    /// °C.
+    Celsius,
+    /// K.
+    Kelvin,
+}
+
+/// Radiometric circumstances as stated.
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct SceneStated {
+    /// Emissivity where a place states no other; above 0, at most 1. With 1, temperatures are apparent temperatures.
+    pub emissivity: f64,
+    /// Its standard uncertainty, 0 to 1.
+    pub emissivity_u: f64,
+    /// Reflected apparent temperature in °C; present whenever an emissivity below 1 needs it.
+    pub reflected_c: Option<f64>,
+    /// Its standard uncertainty in K.
+    pub reflected_u_k: f64,
+    /// Transmittance of the medium between part and instrument; above 0, at most 1.
+    pub transmittance: f64,
+    /// Temperature of that medium in °C; present whenever the transmittance is below 1.
+    pub medium_c: Option<f64>,
+}
+
+/// What the instrument can do, as stated or assumed.
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct SensorFacts {
+    /// Noise equivalent temperature difference of one frame in K.
+    pub netd_k: f64,
+    /// Standard uncertainty of the absolute scale in K.
+    pub calibration_k: f64,
+    /// Standard uncertainty of the offset drift between two views in K.
+    pub drift_k: f64,
+    /// Angle one pixel sees, in mrad, if stated.
+    pub ifov_mrad: Option<f64>,
+    /// Counts at and above are not temperatures; above `dead_at_or_below`.
+    pub saturated_at: u16,
+    /// Counts at and below are not temperatures.
+    pub dead_at_or_below: u16,
+}
+
+/// A shape that the operator placed on a part.
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct Place {
+    /// What the shape covers.
+    pub role: Role,
+    /// In which picture it lies.
+    pub view: View,
+    /// The shape, wholly inside the image.
+    pub shape: Shape,
+    /// Emissivity of the covered surface: its own, or else that of the scene.
+    pub emissivity: f64,
+    /// Its standard uncertainty: its own, or else that of the scene.
+    pub emissivity_u: f64,
+}
+
+/// How to look for hot and cold regions. At least one limit is present, at most one for hot and one for cold.
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct RegionRules {
+    /// What counts as hot.
+    pub hot: Option<RegionLimit>,
+    /// What counts as cold.
+    pub cold: Option<RegionLimit>,
+    /// Smallest region reported, in pixels, 1 or more.
+    pub min_area: u32,
+    /// Which neighbors belong together.
+    pub connectivity: Connectivity,
+    /// How many regions are kept per frame, 1 or more.
+    pub capacity: u16,
+}
+
+/// A limit for regions: hot is above it, cold is below.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum RegionLimit {
+    /// This many K away from the median of the frame, above 0; upward for hot, downward for cold.
+    FromMedianK(f64),
+    /// This temperature in °C.
+    AtC(f64),
+}
+
+/// Which neighbors of a pixel belong to the same region.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Connectivity {
+    /// Those that share an edge.
+    Four,
+    /// Those that share an edge or a corner.
+    Eight,
+}

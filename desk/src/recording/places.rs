@@ -1,0 +1,105 @@
+//! The `[[place]]` entries: which part is where in the image.
+
+use oddheat_core::checks::{Role, View};
+use oddheat_core::measure::Shape;
+use toml::Spanned;
+
+use super::document::Document;
+use super::error::RecordingError;
+use super::form::PlaceForm;
+use super::limits;
+use super::model::{Frame, Place, SceneStated};
+
+/// Every place, checked against the image and the views of the frames.
+pub(super) fn places(
+    document: &Document,
+    forms: &[Spanned<PlaceForm>],
+    scene: &SceneStated,
+    size: (u16, u16),
+    frames: &[Frame],
+) -> Result<Vec<Place>, RecordingError> {
+    forms.iter().map(|form| place(document, form, scene, size, frames)).collect()
+}
+
+fn place(
+    document: &Document,
+    form: &Spanned<PlaceForm>,
+    scene: &SceneStated,
+    size: (u16, u16),
+    frames: &[Frame],
+) -> Result<Place, RecordingError> {
+    let keys = form.get_ref();
+    let role = Role::from_key(keys.role.get_ref()).ok_or_else(|| {
+        let expected = one_of("role", Role::ALL.iter().map(|role| role.key()));
+        document.refuse(keys.role.span(), expected, format!("\"{}\"", keys.role.get_ref()))
+    })?;
+    let view = keys.view.as_ref().map_or(Ok(View::Single), |view| view_of(document, view))?;
+    if !frames.iter().any(|frame| frame.view == view) {
+        let span = keys.view.as_ref().map_or(form.span(), Spanned::span);
+        let expected = "a view that a frame has, by `frames.views` or `frames.view`";
+        let found = format!("\"{}\"{}", view.key(), if keys.view.is_none() { " (the default)" } else { "" });
+        return Err(document.refuse(span, expected, found));
+    }
+    let (shape, span) = shape(document, form)?;
+    let shape = shape.placed_in(size.0, size.1).map_err(|_| {
+        let expected = format!("a shape of pixels that all lie inside the image of {} × {} pixels", size.0, size.1);
+        document.refuse(span, expected, words(shape))
+    })?;
+    Ok(Place {
+        role,
+        view,
+        shape,
+        emissivity: document.optional(keys.emissivity.as_ref(), limits::EMISSIVITY)?.unwrap_or(scene.emissivity),
+        emissivity_u: document
+            .optional(keys.emissivity_u.as_ref(), limits::UNCERTAINTY_OF_EMISSIVITY)?
+            .unwrap_or(scene.emissivity_u),
+    })
+}
+
+fn shape(document: &Document, form: &Spanned<PlaceForm>) -> Result<(Shape, std::ops::Range<usize>), RecordingError> {
+    let keys = form.get_ref();
+    match (&keys.spot, &keys.rectangle, &keys.ring) {
+        (Some(spot), None, None) => {
+            let ([x, y], size) = (spot.get_ref().at, spot.get_ref().size);
+            Ok((Shape::Spot { x, y, size }, spot.span()))
+        }
+        (None, Some(rectangle), None) => {
+            let ([x0, y0], [x1, y1]) = (rectangle.get_ref().from, rectangle.get_ref().to);
+            Ok((Shape::Box { x0, y0, x1, y1 }, rectangle.span()))
+        }
+        (None, None, Some(ring)) => {
+            let ([x, y], inner, outer) = (ring.get_ref().center, ring.get_ref().inner, ring.get_ref().outer);
+            Ok((Shape::Ring { x, y, inner, outer }, ring.span()))
+        }
+        (None, None, None) => Err(document.refuse(form.span(), ONE_SHAPE, "none")),
+        _ => Err(document.refuse(form.span(), ONE_SHAPE, "more than one")),
+    }
+}
+
+const ONE_SHAPE: &str = "exactly one of `spot`, `box` and `ring`";
+
+/// Why a shape was refused: by itself, or else by the pixels it covers.
+fn words(shape: Shape) -> String {
+    let (x0, y0, x1, y1) = shape.bounds();
+    match shape {
+        Shape::Spot { size, .. } if size % 2 == 0 => format!("a spot of size {size}, which is not odd"),
+        Shape::Box { .. } if x0 > x1 || y0 > y1 => "a box whose `from` is beyond its `to`".to_owned(),
+        Shape::Ring { inner, outer, .. } if inner > outer => {
+            format!("a ring whose inner radius {inner} exceeds its outer radius {outer}")
+        }
+        _ => format!("one that covers columns {x0} to {x1} and rows {y0} to {y1}"),
+    }
+}
+
+/// The view with the key that stands there.
+pub(super) fn view_of(document: &Document, key: &Spanned<String>) -> Result<View, RecordingError> {
+    View::from_key(key.get_ref()).ok_or_else(|| {
+        let expected = one_of("view", View::ALL.iter().map(|view| view.key()));
+        document.refuse(key.span(), expected, format!("\"{}\"", key.get_ref()))
+    })
+}
+
+/// "a role out of …" for a message.
+pub(super) fn one_of<'a>(what: &str, keys: impl Iterator<Item = &'a str>) -> String {
+    format!("a {what} out of {}", keys.collect::<Vec<_>>().join(", "))
+}
