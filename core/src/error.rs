@@ -43,6 +43,8 @@ pub enum Quantity {
     CurveShape,
     /// Counts per kelvin of a linear scale; above 0.
     CountsPerKelvin,
+    /// Temperature of count 0 of a linear scale; −10⁶ to 1,700 °C.
+    ScaleZero,
     /// Emissivity; above 0, at most 1.
     Emissivity,
     /// Transmittance of the attenuating medium; above 0, at most 1.
@@ -86,6 +88,7 @@ impl Quantity {
             Self::CurveOffset => "the curve offset must be from -1e9 to 1e9 counts",
             Self::CurveShape => "the curve shape must be above -1 and at most 10",
             Self::CountsPerKelvin => "counts per kelvin must be above 0 and at most 65535",
+            Self::ScaleZero => "the zero of a linear scale must be from -1e6 to 1700 °C",
             Self::Emissivity => "emissivity must be above 0 and at most 1",
             Self::Transmittance => "transmittance must be above 0 and at most 1",
             Self::Temperature => "a temperature must be above 0 K and at most 2000 K",

@@ -22,13 +22,14 @@ impl LinearScale {
     /// A linear scale with the nominal long-wave band.
     ///
     /// # Errors
-    /// [`Error::OutOfRange`] unless 0 < `counts_per_kelvin` ≤ 65,535 and −273.15 ≤ `zero_celsius` ≤ 1,700.
+    /// [`Error::OutOfRange`] unless 0 < `counts_per_kelvin` ≤ 65,535 and −10⁶ ≤ `zero_celsius` ≤ 1,700. The zero may lie
+    /// below absolute zero: it is where the line meets count 0, not a temperature that occurs.
     pub fn new(counts_per_kelvin: f64, zero_celsius: f64) -> Result<Self> {
         if !(counts_per_kelvin > 0.0 && counts_per_kelvin <= 65_535.0) {
             return Err(Error::OutOfRange(Quantity::CountsPerKelvin));
         }
-        if !(-ICE_POINT_K..=1_700.0).contains(&zero_celsius) {
-            return Err(Error::OutOfRange(Quantity::Temperature));
+        if !(-1e6..=1_700.0).contains(&zero_celsius) {
+            return Err(Error::OutOfRange(Quantity::ScaleZero));
         }
         let zero_kelvin = zero_celsius + ICE_POINT_K;
         Ok(Self { counts_per_kelvin, zero_kelvin, band: Curve::nominal_longwave() })

@@ -251,35 +251,37 @@ impl Slots<'_> {
             }
         }
         let precedes = |a: &Slot, b: &Slot| (a.holds_region(), a.rank()) > (b.holds_region(), b.rank());
-        let count = self.slots.len();
-        for root in (0..count / 2).rev() {
-            sift(self.slots, root, count, precedes);
+        for root in (0..self.slots.len() / 2).rev() {
+            sift(self.slots, root, precedes);
         }
-        for end in (1..count).rev() {
-            self.slots.swap(0, end);
-            sift(self.slots, 0, end, precedes);
+        let mut heap = &mut *self.slots;
+        // The top changes places with the slot behind the shrinking heap; a split, unlike an index, cannot be outside.
+        while let Some((end, rest)) = heap.split_last_mut() {
+            if let Some(top) = rest.first_mut() {
+                core::mem::swap(top, end);
+            }
+            sift(rest, 0, precedes);
+            heap = rest;
         }
         self.slots.iter().take_while(|slot| slot.holds_region()).count()
     }
 }
 
 /// Restores the heap below `root`: no slot precedes its children, so the last in order is on top.
-fn sift(slots: &mut [Slot], mut root: usize, end: usize, precedes: impl Fn(&Slot, &Slot) -> bool) {
+fn sift(slots: &mut [Slot], mut root: usize, precedes: impl Fn(&Slot, &Slot) -> bool) {
     loop {
         let left = 2 * root + 1;
         let mut last = root;
         for child in [left, left + 1] {
-            if child < end
-                && let (Some(a), Some(b)) = (slots.get(last), slots.get(child))
+            if let (Some(a), Some(b)) = (slots.get(last), slots.get(child))
                 && precedes(a, b)
             {
                 last = child;
             }
         }
-        if last == root {
-            return;
-        }
-        slots.swap(root, last);
+        // Equal indices are an error too: the heap is in order.
+        let Ok([parent, child]) = slots.get_disjoint_mut([root, last]) else { return };
+        core::mem::swap(parent, child);
         root = last;
     }
 }

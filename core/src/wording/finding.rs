@@ -98,7 +98,13 @@ fn grade_word(phrases: &Phrases, grade: Grade) -> &'static str {
     }
 }
 
-/// Writes the steps of a limit and where they come from.
+/// Writes the steps of a limit and where they come from, and returns the bytes the whole text takes.
+pub fn limit_text(language: &Language, limit: &Limit, unit: TemperatureUnit, buffer: &mut [u8]) -> usize {
+    let mut out = Writer::new(buffer);
+    write_limit(language, limit, unit, &mut out);
+    out.needed()
+}
+
 pub(super) fn write_limit(language: &Language, limit: &Limit, unit: TemperatureUnit, out: &mut Writer<'_>) {
     let phrases = &language.phrases;
     let steps = [(limit.possible, phrases.possible), (limit.probable, phrases.probable), (limit.major, phrases.major)];

@@ -12,7 +12,7 @@ mod writer;
 
 pub use brief::brief_text;
 pub use en::ENGLISH;
-pub use finding::finding_text;
+pub use finding::{finding_text, limit_text};
 pub use writer::{TemperatureUnit, Writer};
 
 use crate::checks::{Condition, Kind, Role, Unit, View};

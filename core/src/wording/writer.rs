@@ -64,12 +64,12 @@ impl<'b> Writer<'b> {
         }
         let magnitude = value.unsigned_abs();
         let mut power = 1u64;
-        while magnitude / power >= 10 {
+        while magnitude.checked_div(power).is_some_and(|rest| rest >= 10) {
             power *= 10;
         }
-        while power > 0 {
-            let digit = (magnitude / power % 10) as u8;
-            self.text(char::from(b'0' + digit).encode_utf8(&mut [0; 4]));
+        // Ends when the power becomes 0.
+        while let Some(rest) = magnitude.checked_div(power) {
+            self.text(char::from(b'0' + (rest % 10) as u8).encode_utf8(&mut [0; 4]));
             power /= 10;
         }
         self

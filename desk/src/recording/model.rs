@@ -166,6 +166,19 @@ pub struct RegionRules {
     pub capacity: u16,
 }
 
+impl RegionRules {
+    /// Rules that the reader of recordings would accept: at least one limit, area and capacity 1 or more.
+    pub(crate) const fn new(
+        hot: Option<RegionLimit>,
+        cold: Option<RegionLimit>,
+        min_area: u32,
+        connectivity: Connectivity,
+        capacity: u16,
+    ) -> Self {
+        Self { hot, cold, min_area, connectivity, capacity }
+    }
+}
+
 /// A limit for regions: hot is above it, cold is below.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum RegionLimit {

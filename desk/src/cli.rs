@@ -1,0 +1,294 @@
+//! The command line.
+
+use crate::demo;
+use crate::examine::{Examination, examine, to_json};
+use crate::output::Staged;
+use crate::recording::{
+    Connectivity, Recording, RegionLimit, RegionRules, Scale, StatedScale, TemperatureUnit as Pixels,
+};
+use crate::report::{self, Case};
+use clap::{Args, Parser, Subcommand};
+use miette::{Result, miette};
+use oddheat_core::checks::{Kind, View};
+use oddheat_core::wording::{ENGLISH, TemperatureUnit, brief_text};
+use std::fmt::Write as _;
+use std::path::{Path, PathBuf};
+
+#[derive(Debug, Parser)]
+#[command(
+    name = "oddheat",
+    version,
+    about = "Finds heat that is where it should not be, in recordings of a thermal sensor"
+)]
+struct Cli {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Simulate an invented depot's morning, examine it, and write a report
+    Demo {
+        /// Folder for recordings, findings and report
+        #[arg(long, default_value = "out/demo")]
+        out: PathBuf,
+        /// Seed of the simulation
+        #[arg(long, default_value_t = 1)]
+        seed: u64,
+        /// Write temperatures in °F
+        #[arg(long)]
+        fahrenheit: bool,
+    },
+    /// Examine recordings: folders with a recording.toml, or bare images with a stated scale
+    Examine(ExamineArgs),
+    /// Say what a check needs: set-up, conditions, what to aim at, cautions
+    Brief {
+        /// Key of the check; without one, all checks are listed
+        check: Option<String>,
+        /// Add its limits with their sources
+        #[arg(long)]
+        limits: bool,
+        /// Write temperatures in °F
+        #[arg(long)]
+        fahrenheit: bool,
+    },
+}
+
+#[derive(Debug, Args)]
+struct ExamineArgs {
+    /// Recordings
+    #[arg(required = true, value_name = "RECORDING")]
+    recordings: Vec<PathBuf>,
+    /// Print one JSON object per recording instead of a summary
+    #[arg(long)]
+    json: bool,
+    /// Write a report with pictures into this folder
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+    /// Write temperatures in °F
+    #[arg(long)]
+    fahrenheit: bool,
+    #[command(flatten)]
+    image: ImageArgs,
+    #[command(flatten)]
+    regions: RegionArgs,
+}
+
+/// For bare images.
+#[derive(Debug, Args)]
+struct ImageArgs {
+    /// Bare images: counts per kelvin and the temperature of count 0 in °C
+    #[arg(
+        long,
+        value_name = "CPK,ZERO_C",
+        value_delimiter = ',',
+        num_args = 2,
+        allow_negative_numbers = true,
+        group = "meaning"
+    )]
+    scale: Option<Vec<f64>>,
+    /// Bare images: the calibration curve as A [µm], B [µm K], C, offset [counts] and, if not 1, shape
+    #[arg(long, value_name = "A,B,C,OFFSET[,SHAPE]", value_delimiter = ',', num_args = 4..=5, allow_negative_numbers = true, group = "meaning")]
+    curve: Option<Vec<f64>>,
+    /// Bare images: floating-point pixels are temperatures in °C
+    #[arg(long, group = "meaning")]
+    celsius: bool,
+    /// Bare images: floating-point pixels are temperatures in K
+    #[arg(long, group = "meaning")]
+    kelvin: bool,
+}
+
+/// Region rules; they replace those of a recording.
+#[derive(Debug, Args)]
+struct RegionArgs {
+    /// Regions hotter than the median of their picture by this many kelvin
+    #[arg(long, value_name = "K")]
+    hot: Option<f64>,
+    /// Regions colder than the median of their picture by this many kelvin
+    #[arg(long, value_name = "K")]
+    cold: Option<f64>,
+    /// Smallest region in pixels
+    #[arg(long, value_name = "PIXELS", default_value_t = 1)]
+    min_area: u32,
+    /// Neighbors that belong together: 4 or 8
+    #[arg(long, default_value_t = 8, value_parser = clap::value_parser!(u8).range(4..=8))]
+    connectivity: u8,
+}
+
+impl ImageArgs {
+    fn stated(&self) -> Option<StatedScale> {
+        let number = |list: &[f64], i: usize| list.get(i).copied().unwrap_or(f64::NAN);
+        let linear =
+            self.scale.as_deref().map(|v| Scale::Linear { counts_per_kelvin: number(v, 0), zero_c: number(v, 1) });
+        let curve = self.curve.as_deref().map(|v| Scale::Curve {
+            a_um: number(v, 0),
+            b_um_k: number(v, 1),
+            c_counts: number(v, 2),
+            offset_counts: number(v, 3),
+            shape: v.get(4).copied().unwrap_or(1.0),
+        });
+        let temperatures = match (self.celsius, self.kelvin) {
+            (true, _) => Some(StatedScale::Temperatures(Pixels::Celsius)),
+            (false, true) => Some(StatedScale::Temperatures(Pixels::Kelvin)),
+            (false, false) => None,
+        };
+        linear.or(curve).map(StatedScale::Counts).or(temperatures)
+    }
+}
+
+impl RegionArgs {
+    /// The rules, or `None` if none were asked for.
+    fn rules(&self) -> Result<Option<RegionRules>> {
+        let limit = |name: &str, kelvin: Option<f64>| match kelvin {
+            Some(k) if !(k > 0.0 && k <= 1_700.0) => {
+                Err(miette!("--{name}: expected kelvin above 0 and at most 1700, found {k}"))
+            }
+            other => Ok(other.map(RegionLimit::FromMedianK)),
+        };
+        let (hot, cold) = (limit("hot", self.hot)?, limit("cold", self.cold)?);
+        let connectivity = match self.connectivity {
+            4 => Connectivity::Four,
+            8 => Connectivity::Eight,
+            other => return Err(miette!("--connectivity: expected 4 or 8, found {other}")),
+        };
+        // As many as the table takes: a desktop need not be sparing.
+        let capacity = 32_766;
+        let wanted = hot.is_some() || cold.is_some();
+        Ok(wanted.then(|| RegionRules::new(hot, cold, self.min_area.max(1), connectivity, capacity)))
+    }
+}
+
+/// Runs the program.
+///
+/// # Errors
+/// A report for the person at the terminal; the program then ends with a status other than 0.
+pub fn run() -> Result<()> {
+    match Cli::parse().command {
+        Command::Demo { out, seed, fahrenheit } => demo::run(&out, seed, unit(fahrenheit)),
+        Command::Examine(args) => run_examine(&args),
+        Command::Brief { check, limits, fahrenheit } => brief(check.as_deref(), limits, unit(fahrenheit)),
+    }
+}
+
+fn unit(fahrenheit: bool) -> TemperatureUnit {
+    if fahrenheit { TemperatureUnit::Fahrenheit } else { TemperatureUnit::Celsius }
+}
+
+/// Reads and examines everything before anything is written or printed.
+fn run_examine(args: &ExamineArgs) -> Result<()> {
+    let rules = args.regions.rules()?;
+    let mut cases: Vec<Case> = Vec::new();
+    for path in &args.recordings {
+        let mut recording = open(path, &args.image)?;
+        if rules.is_some() {
+            recording.regions = rules;
+        }
+        let examination = examine(&recording)?;
+        cases.push((recording, examination));
+    }
+    if let Some(out) = &args.out {
+        let staged = Staged::new(out)?;
+        report::write(&staged, "Examination", &cases, unit(args.fahrenheit))?;
+        staged.write("findings.json", json_lines(&cases).as_bytes())?;
+        staged.publish()?;
+    }
+    if args.json {
+        print!("{}", json_lines(&cases));
+    } else {
+        println!("{}", summary(&cases));
+        for (recording, examination) in &cases {
+            if let Some(finding) = &examination.finding {
+                println!("\n{}\n{}", recording.title, finding_words(finding, unit(args.fahrenheit)));
+            }
+        }
+    }
+    if let Some(out) = args.out.as_ref().filter(|_| !args.json) {
+        println!("\nReport: {}", out.join(report::PAGE).display());
+    }
+    Ok(())
+}
+
+fn open(path: &Path, image: &ImageArgs) -> Result<Recording> {
+    let described = path.is_dir() || path.extension().is_some_and(|extension| extension == "toml");
+    match image.stated() {
+        Some(scale) if !described => Ok(Recording::from_image(path, scale)?),
+        // A recording states its own scale; a bare image without one is refused by the reader, which says so.
+        _ => Ok(Recording::open(path)?),
+    }
+}
+
+/// One JSON object a line.
+pub(crate) fn json_lines(cases: &[Case]) -> String {
+    cases.iter().map(|(recording, examination)| format!("{}\n", to_json(recording, examination))).collect()
+}
+
+/// A finding in words.
+fn finding_words(finding: &oddheat_core::finding::Finding, unit: TemperatureUnit) -> String {
+    let needed = oddheat_core::wording::finding_text(&ENGLISH, finding, unit, &mut []);
+    let mut text = vec![0; needed];
+    oddheat_core::wording::finding_text(&ENGLISH, finding, unit, &mut text);
+    String::from_utf8_lossy(&text).into_owned()
+}
+
+/// A table: recording, check, grade, the deciding number or what stopped the check.
+pub(crate) fn summary(cases: &[Case]) -> String {
+    let rows: Vec<[String; 4]> =
+        cases.iter().map(|(recording, examination)| summary_row(recording, examination)).collect();
+    let head = ["Recording", "Check", "Finding", "Because"].map(str::to_owned);
+    let widths: Vec<usize> = (0..3)
+        .map(|column| rows.iter().chain([&head]).map(|row| row[column].chars().count()).max().unwrap_or(0))
+        .collect();
+    let mut out = String::new();
+    for row in [&head].into_iter().chain(&rows) {
+        for (cell, width) in row.iter().zip(&widths) {
+            // Writing to a string cannot fail.
+            let _ = write!(out, "{cell:width$}  ");
+        }
+        out.push_str(&row[3]);
+        out.push('\n');
+    }
+    out.truncate(out.trim_end().len());
+    out
+}
+
+fn summary_row(recording: &Recording, examination: &Examination) -> [String; 4] {
+    let regions: usize = examination.views.iter().filter_map(|view| view.regions.as_ref()).map(|r| r.rows.len()).sum();
+    let check = examination.kind.map_or("–", |kind| kind.key()).to_owned();
+    let Some(finding) = &examination.finding else {
+        return [recording.title.clone(), check, "–".to_owned(), format!("{regions} regions")];
+    };
+    let because = match (finding.gates.first(), finding.evidence.first()) {
+        (Some(failed), _) => (ENGLISH.gate)(failed.gate).to_owned(),
+        (None, Some(evidence)) => {
+            let mut buffer = [0u8; 64];
+            let mut writer = oddheat_core::wording::Writer::new(&mut buffer);
+            writer.value(evidence, TemperatureUnit::Celsius);
+            let written = writer.written();
+            let side = match evidence.view {
+                Some(view) if view != View::Single => format!(" ({} side)", (ENGLISH.view)(view)),
+                _ => String::new(),
+            };
+            let value = String::from_utf8_lossy(&buffer[..written]);
+            format!("{} {value}{side}", (ENGLISH.metric)(evidence.metric))
+        }
+        (None, None) => (ENGLISH.symptom)(finding.symptom).to_owned(),
+    };
+    [recording.title.clone(), check, finding.grade.key().to_owned(), because]
+}
+
+fn brief(key: Option<&str>, limits: bool, unit: TemperatureUnit) -> Result<()> {
+    let Some(key) = key else {
+        for &kind in Kind::ALL {
+            println!("{:12} {}", kind.key(), kind.about().trim());
+        }
+        return Ok(());
+    };
+    let kind = Kind::from_key(key).ok_or_else(|| {
+        let known: Vec<&str> = Kind::ALL.iter().map(|kind| kind.key()).collect();
+        miette!("brief: expected one of {}, found \"{key}\"", known.join(", "))
+    })?;
+    let mut text = vec![0; brief_text(&ENGLISH, kind, unit, limits, &mut [])];
+    brief_text(&ENGLISH, kind, unit, limits, &mut text);
+    println!("{}", String::from_utf8_lossy(&text));
+    Ok(())
+}

@@ -1,0 +1,149 @@
+//! An examination as one JSON object, for other programs.
+
+use super::{Examination, PlaceReading, RegionRow, ViewImage};
+use crate::recording::Recording;
+use oddheat_core::checks::{Role, View};
+use oddheat_core::finding::{Effect, Evidence, FailedGate, Finding, Metric, MetricUnit};
+use oddheat_core::measure::Shape;
+use serde_json::{Map, Value, json};
+
+/// One object: check, grade, evidence, gates, causes, next tests, cautions, notes, regions, and temperature with
+/// standard uncertainty per placed shape. Keys of the vocabularies are those of the library; temperatures in °C,
+/// differences and uncertainties in K, positions in pixels. Absent things are `null` or empty lists, never left out.
+#[must_use]
+pub fn to_json(recording: &Recording, examination: &Examination) -> Value {
+    let mut object = Map::new();
+    let mut put = |key: &str, value: Value| object.insert(key.to_owned(), value);
+    put("recording", json!(recording.path.display().to_string()));
+    put("title", json!(recording.title));
+    put("width", json!(recording.width));
+    put("height", json!(recording.height));
+    put("frames", json!(recording.frames.len()));
+    put("check", json!(examination.kind.map(|kind| kind.key())));
+    put("finding", examination.finding.as_ref().map_or(Value::Null, finding));
+    put("readings", examination.readings.iter().map(reading).collect());
+    put("views", examination.views.iter().map(view).collect());
+    Value::Object(object)
+}
+
+fn finding(finding: &Finding) -> Value {
+    let keys = |keys: Vec<&'static str>| json!(keys);
+    json!({
+        "grade": finding.grade.key(),
+        "reaches": finding.reaches.key(),
+        "symptom": finding.symptom.key(),
+        "suspect": finding.suspect.map(|(role, view)| place(role, view)),
+        "evidence": finding.evidence.iter().map(|e| evidence(finding, e)).collect::<Vec<_>>(),
+        "gates": finding.gates.iter().map(gate).collect::<Vec<_>>(),
+        "causes": keys(finding.causes.iter().map(|c| c.key()).collect()),
+        "tests": keys(finding.tests.iter().map(|t| t.key()).collect()),
+        "cautions": keys(finding.cautions.iter().map(|c| c.key()).collect()),
+        "notes": keys(finding.notes.iter().map(|n| n.key()).collect()),
+    })
+}
+
+fn place(role: Role, view: View) -> Value {
+    json!({ "role": role.key(), "view": view.key() })
+}
+
+fn unit(metric: Metric) -> &'static str {
+    match metric.unit() {
+        MetricUnit::Kelvin => "°C",
+        MetricUnit::KelvinDifference => "K",
+        MetricUnit::Seconds => "s",
+        MetricUnit::Millimeters => "mm",
+        // A ratio, and whatever a newer library adds without a unit.
+        _ => "1",
+    }
+}
+
+fn evidence(finding: &Finding, evidence: &Evidence) -> Value {
+    let zero = if evidence.metric.unit() == MetricUnit::Kelvin { 273.15 } else { 0.0 };
+    let limits = finding.check.definition().limits;
+    let limit = evidence.limit.and_then(|index| limits.get(usize::from(index)));
+    json!({
+        "metric": evidence.metric.key(),
+        "role": evidence.role.map(Role::key),
+        "view": evidence.view.map(View::key),
+        "value": rounded(evidence.value.to_num::<f64>() - zero),
+        "standard_uncertainty": rounded(evidence.uncertainty.to_num::<f64>()),
+        "unit": unit(evidence.metric),
+        "grade": evidence.grade.key(),
+        "reaches": evidence.reaches.key(),
+        "limit": limit.map(|limit| json!({
+            "possible": limit.possible,
+            "probable": limit.probable,
+            "major": limit.major,
+            "tag": limit.source.tag.words(),
+            "source": limit.source.cite,
+        })),
+    })
+}
+
+fn gate(failed: &FailedGate) -> Value {
+    json!({
+        "gate": failed.gate.key(),
+        "effect": if failed.effect == Effect::Stops { "not-assessable" } else { "possible-at-most" },
+        "condition": failed.condition.map(|condition| condition.key()),
+        "role": failed.role.map(Role::key),
+        "view": failed.view.map(View::key),
+    })
+}
+
+fn reading(reading: &PlaceReading) -> Value {
+    let (temperature, uncertainty) = reading.temperature.unzip();
+    json!({
+        "role": reading.place.role.key(),
+        "view": reading.place.view.key(),
+        "shape": shape(reading.place.shape),
+        "emissivity": reading.place.emissivity.map(|(emissivity, _)| emissivity.get()),
+        "pixels": reading.pixels,
+        "frames": reading.frames,
+        "temperature_c": temperature.map(rounded),
+        "standard_uncertainty_k": uncertainty.map(rounded),
+    })
+}
+
+fn shape(shape: Shape) -> Value {
+    match shape {
+        Shape::Spot { x, y, size } => json!({ "spot": { "at": [x, y], "size": size } }),
+        Shape::Box { x0, y0, x1, y1 } => json!({ "box": { "from": [x0, y0], "to": [x1, y1] } }),
+        Shape::Ring { x, y, inner, outer } => json!({ "ring": { "center": [x, y], "inner": inner, "outer": outer } }),
+        // Shapes the library may learn later have bounds too.
+        other => json!({ "bounds": other.bounds() }),
+    }
+}
+
+fn view(image: &ViewImage) -> Value {
+    let regions = image.regions.as_ref();
+    json!({
+        "view": image.view.key(),
+        "frames_averaged": image.frames,
+        "median_counts": regions.map(|regions| regions.median_counts),
+        "hot_above_counts": regions.filter(|r| r.thresholds.hot() < u16::MAX).map(|r| r.thresholds.hot()),
+        "cold_below_counts": regions.filter(|r| r.thresholds.cold() > 0).map(|r| r.thresholds.cold()),
+        "regions_dropped": regions.map(|regions| regions.dropped),
+        "regions": regions.map_or_else(Vec::new, |regions| regions.rows.iter().map(region).collect()),
+    })
+}
+
+fn region(row: &RegionRow) -> Value {
+    let r = &row.region;
+    json!({
+        "sign": r.sign.key(),
+        "area_px": r.area,
+        "box": [r.x0, r.y0, r.x1, r.y1],
+        "centroid": [rounded(r.centroid_x.to_num()), rounded(r.centroid_y.to_num())],
+        "peak_counts": r.peak,
+        "peak_at": [r.peak_x, r.peak_y],
+        "peak_c": row.peak_c.map(rounded),
+        "mean_counts": rounded(r.mean.to_num()),
+        "mean_c": row.mean_c.map(rounded),
+        "incomplete": r.incomplete,
+    })
+}
+
+/// Four decimals: below every resolution here, and short to read.
+fn rounded(value: f64) -> f64 {
+    (value * 1e4).round() / 1e4
+}

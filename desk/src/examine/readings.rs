@@ -1,0 +1,47 @@
+//! Temperatures of the placed shapes.
+
+use crate::recording::Recording;
+use crate::setup;
+use oddheat_core::checks::{Place, Setup};
+use oddheat_core::measure::{Reading, Statistic, Tally};
+use oddheat_core::{Error, Result};
+
+/// What a shape reads over the frames of its view.
+#[derive(Clone, Copy, Debug)]
+pub struct PlaceReading {
+    /// The shape.
+    pub place: Place,
+    /// Valid pixels in a frame.
+    pub pixels: u32,
+    /// Frames.
+    pub frames: u32,
+    /// Mean object temperature in °C and its standard uncertainty in K, if the counts mean one.
+    pub temperature: Option<(f64, f64)>,
+}
+
+/// Measures every place over all frames of its view.
+///
+/// # Errors
+/// If the scene has no signal on the scale.
+pub(crate) fn measure(recording: &Recording, setup: &Setup, places: &[Place]) -> Result<Vec<PlaceReading>> {
+    places.iter().map(|&place| one(recording, setup, place)).collect()
+}
+
+fn one(recording: &Recording, setup: &Setup, place: Place) -> Result<PlaceReading> {
+    let mut tally = Tally::EMPTY;
+    for frame in recording.frames.iter().filter(|frame| frame.view == place.view) {
+        for (y, row) in frame.counts.chunks_exact(usize::from(recording.width)).enumerate() {
+            tally.add_row(place.shape, y as u16, row, setup.dead_at_or_below, setup.saturated_at);
+        }
+        tally.end_frame(frame.time_ms);
+    }
+    let (emissivity, emissivity_u) = place.emissivity.unzip();
+    let equation = setup::equation(setup, emissivity)?;
+    let reading = Reading::of(&tally, Statistic::Mean, &equation, &setup.inputs, emissivity_u.unwrap_or(0.0));
+    let temperature = match reading {
+        Ok(reading) => Some((reading.kelvin - 273.15, reading.standard_uncertainty(&setup.inputs))),
+        Err(Error::NoTemperature) => None,
+        Err(error) => return Err(error),
+    };
+    Ok(PlaceReading { place, pixels: tally.pixels(), frames: tally.means().frames(), temperature })
+}

@@ -1,0 +1,146 @@
+//! Hot and cold regions of a picture, and the search for a spot.
+
+use crate::recording::{Connectivity as Stated, RegionLimit, RegionRules};
+use crate::setup;
+use oddheat_core::Result;
+use oddheat_core::checks::{Check, Place, Setup};
+use oddheat_core::radiometry::{MeasurementEquation, Thresholds};
+use oddheat_core::regions::{Connectivity, Region, Run, Scanner, Settings, Slot};
+
+/// Depth below the median of a searched area at which a spot is noticed, K. A proposal: somewhat under the least depth
+/// that is graded (0.5 K), so that the blurred edge of a spot at that limit still belongs to it.
+const SEARCH_DEPTH_K: f64 = 0.35;
+/// Fewer pixels are noise or a bad pixel. A proposal.
+const SEARCH_LEAST_AREA: u32 = 3;
+
+/// The regions of one picture.
+#[derive(Clone, Debug)]
+pub struct ViewRegions {
+    /// Median of all counts; half counts occur.
+    pub median_counts: f64,
+    /// Thresholds in counts.
+    pub thresholds: Thresholds,
+    /// Strongest first.
+    pub rows: Vec<RegionRow>,
+    /// Weaker regions lost because the table was full, at most.
+    pub dropped: u32,
+}
+
+/// A region with the temperature of its peak and of its mean count.
+#[derive(Clone, Copy, Debug)]
+pub struct RegionRow {
+    /// The region in counts.
+    pub region: Region,
+    /// Temperature of the most extreme pixel, °C, if it means one.
+    pub peak_c: Option<f64>,
+    /// Temperature of the mean count, °C, if it means one.
+    pub mean_c: Option<f64>,
+}
+
+/// Finds the regions that the rules ask for.
+///
+/// # Errors
+/// Those of the scanner and the scale.
+pub(crate) fn find(
+    counts: &[u16],
+    width: u16,
+    rules: &RegionRules,
+    equation: &MeasurementEquation,
+) -> Result<ViewRegions> {
+    let median_counts = median(counts.to_vec());
+    let thresholds = thresholds(rules, median_counts, equation)?;
+    let connectivity = match rules.connectivity {
+        Stated::Four => Connectivity::Four,
+        Stated::Eight => Connectivity::Eight,
+    };
+    let settings = Settings { width, thresholds, connectivity, min_area: rules.min_area };
+    let (regions, dropped) = scan(counts, settings, usize::from(rules.capacity))?;
+    let celsius = |counts: f64| equation.object(counts).ok().map(|kelvin| kelvin - 273.15);
+    let rows = regions
+        .into_iter()
+        .map(|region| RegionRow {
+            region,
+            peak_c: celsius(f64::from(region.peak)),
+            mean_c: celsius(region.mean.to_num::<f64>()),
+        })
+        .collect();
+    Ok(ViewRegions { median_counts, thresholds, rows, dropped })
+}
+
+/// Searches one area of a check for a cold spot and lets the check place its shapes on it.
+pub(crate) fn locate(counts: &[u16], width: u16, setup: &Setup, area: Place, check: &mut Check<'_>) -> Result<()> {
+    let equation = setup::equation(setup, area.emissivity.map(|(emissivity, _)| emissivity))?;
+    let rows = counts.chunks_exact(usize::from(width)).enumerate();
+    let inside = rows.flat_map(|(y, row)| {
+        let spans = area.shape.spans(y as u16);
+        spans.into_iter().flat_map(|(start, end)| row[usize::from(start)..usize::from(end)].to_vec())
+    });
+    let valid = inside.filter(|&count| count > setup.dead_at_or_below && count < setup.saturated_at).collect();
+    let level = equation.object(median(valid))?;
+    // A dead pixel is no cold spot; the scanner would take count 0 for the coldest of all.
+    let repaired: Vec<u16> =
+        counts.iter().map(|&count| if count > setup.dead_at_or_below { count } else { u16::MAX }).collect();
+    let cold = snapped(equation.counts(level - SEARCH_DEPTH_K)?).ceil() as u16;
+    let thresholds = Thresholds::new(u16::MAX, cold)?;
+    let settings = Settings { width, thresholds, connectivity: Connectivity::Eight, min_area: SEARCH_LEAST_AREA };
+    let (regions, _) = scan(&repaired, settings, 256)?;
+    check.locate(area.role, area.view, regions.into_iter())?;
+    Ok(())
+}
+
+fn scan(counts: &[u16], settings: Settings, capacity: usize) -> Result<(Vec<Region>, u32)> {
+    let mut runs = vec![Run::EMPTY; Scanner::runs(settings.width)];
+    let mut slots = vec![Slot::EMPTY; capacity.clamp(1, 32_766)];
+    let mut scanner = Scanner::new(&mut runs, &mut slots, settings)?;
+    for row in counts.chunks_exact(usize::from(settings.width)) {
+        scanner.push(row)?;
+    }
+    let found = scanner.finish();
+    Ok((found.regions().collect(), found.dropped()))
+}
+
+fn thresholds(rules: &RegionRules, median: f64, equation: &MeasurementEquation) -> Result<Thresholds> {
+    let limit = |limit: RegionLimit, sign: f64| {
+        let kelvin = match limit {
+            RegionLimit::FromMedianK(k) => equation.object(median)? + sign * k,
+            RegionLimit::AtC(c) => c + 273.15,
+        };
+        equation.counts(kelvin).map(snapped)
+    };
+    // A pixel is hot above its limit and cold below it: between whole counts, round away from the ordinary.
+    let hot = rules.hot.map(|hot| limit(hot, 1.0)).transpose()?.map_or(u16::MAX, |v| v.floor() as u16);
+    let cold = rules.cold.map(|cold| limit(cold, -1.0)).transpose()?.map_or(0, |v| v.ceil() as u16);
+    Thresholds::new(hot, cold)
+}
+
+/// A limit that is a whole count but for rounding in the curve is that count.
+fn snapped(counts: f64) -> f64 {
+    let whole = counts.round();
+    if (counts - whole).abs() < 1e-6 { whole } else { counts }
+}
+
+/// Median; the mean of the middle two for an even number, 0 for none.
+fn median(mut counts: Vec<u16>) -> f64 {
+    if counts.is_empty() {
+        return 0.0;
+    }
+    let (even, middle) = (counts.len().is_multiple_of(2), counts.len() / 2);
+    let (below, &mut upper, _) = counts.select_nth_unstable(middle);
+    match below.iter().copied().max() {
+        Some(lower) if even => (f64::from(lower) + f64::from(upper)) / 2.0,
+        _ => f64::from(upper),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn median_of_even_and_odd_numbers() {
+        assert_eq!(median(vec![5, 1, 3]), 3.0);
+        assert_eq!(median(vec![5, 1, 4, 3]), 3.5);
+        assert_eq!(median(vec![7]), 7.0);
+        assert_eq!(median(Vec::new()), 0.0);
+    }
+}

@@ -1,0 +1,5 @@
+//! `oddheat`: see `oddheat help`.
+
+fn main() -> miette::Result<()> {
+    oddheat_desk::cli::run()
+}

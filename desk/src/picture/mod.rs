@@ -1,0 +1,109 @@
+//! Pictures: counts in a published color map, with a scale bar and with marks.
+//!
+//! *Color map.* Cividis (Nuñez, Anderton, Renslow, PLoS ONE 13(7) e0199239, 2018): even steps of temperature look
+//! even, also in gray and to people who see colors differently. Pixels without a temperature are gray, which the map
+//! does not contain. *Layout.* The picture, enlarged by a whole number, above a horizontal bar with its values.
+
+mod canvas;
+mod marks;
+
+pub use marks::Mark;
+
+use crate::recording::Recording;
+use canvas::Canvas;
+use embedded_graphics::pixelcolor::Rgb888;
+use image::RgbImage;
+use oddheat_core::radiometry::MeasurementEquation;
+use oddheat_core::wording::TemperatureUnit;
+
+/// Width the picture is enlarged to, in screen pixels, at least.
+const LEAST_WIDTH: u32 = 600;
+/// Height of the bar and its numbers below the picture.
+const BAR_HEIGHT: u32 = 46;
+const GRAY: Rgb888 = Rgb888::new(128, 128, 128);
+
+/// What a picture is drawn from.
+#[derive(Clone, Copy, Debug)]
+pub struct Subject<'a> {
+    /// Counts, row by row.
+    pub counts: &'a [u16],
+    /// Columns.
+    pub width: u16,
+    /// Counts that are dead or saturated have no color: at or below, at or above.
+    pub invalid: (u16, u16),
+    /// Counts to temperature for the scale bar.
+    pub equation: &'a MeasurementEquation,
+}
+
+impl<'a> Subject<'a> {
+    /// A picture of this recording.
+    #[must_use]
+    pub fn of(recording: &Recording, counts: &'a [u16], equation: &'a MeasurementEquation) -> Self {
+        let invalid = (recording.sensor.dead_at_or_below, recording.sensor.saturated_at);
+        Self { counts, width: recording.width, invalid, equation }
+    }
+}
+
+/// Draws a picture with its scale bar and marks. The colors span the temperatures from the 0.5 % to the 99.5 %
+/// quantile, so that a stray pixel does not flatten the rest; the ends of the bar say what they are.
+#[must_use]
+pub fn draw(subject: &Subject<'_>, marks: &[Mark], unit: TemperatureUnit) -> RgbImage {
+    let width = u32::from(subject.width);
+    let height = (subject.counts.len() as u32).checked_div(width).unwrap_or(0);
+    let zoom = LEAST_WIDTH.div_ceil(width.max(1)).clamp(1, 16);
+    let mut canvas = Canvas::new(width * zoom, height * zoom + BAR_HEIGHT);
+    let celsius = |count: u16| {
+        let valid = count > subject.invalid.0 && count < subject.invalid.1;
+        valid.then(|| subject.equation.object(f64::from(count)).ok()).flatten().map(|kelvin| kelvin - 273.15)
+    };
+    let temperatures: Vec<Option<f64>> = subject.counts.iter().map(|&count| celsius(count)).collect();
+    let (low, high) = range(&temperatures);
+    for (i, t) in temperatures.iter().enumerate() {
+        let color = t.map_or(GRAY, |t| color_at((t - low) / (high - low)));
+        let (x, y) = (i as u32 % width, i as u32 / width);
+        canvas.fill((x * zoom) as i32, (y * zoom) as i32, zoom, zoom, color);
+    }
+    for mark in marks {
+        mark.draw(&mut canvas, zoom);
+    }
+    bar(&mut canvas, height * zoom, (low, high), unit);
+    canvas.into_image()
+}
+
+/// Ends of the color range in °C, at least 1 K apart.
+fn range(temperatures: &[Option<f64>]) -> (f64, f64) {
+    let mut valid: Vec<f64> = temperatures.iter().flatten().copied().collect();
+    if valid.is_empty() {
+        return (0.0, 1.0);
+    }
+    valid.sort_by(f64::total_cmp);
+    let at = |share: f64| valid[((valid.len() - 1) as f64 * share).round() as usize];
+    let (low, high) = (at(0.005), at(0.995));
+    if high - low < 1.0 { ((low + high) / 2.0 - 0.5, (low + high) / 2.0 + 0.5) } else { (low, high) }
+}
+
+fn color_at(share: f64) -> Rgb888 {
+    let colorous::Color { r, g, b } = colorous::CIVIDIS.eval_continuous(share.clamp(0.0, 1.0));
+    Rgb888::new(r, g, b)
+}
+
+/// The scale: the color map with five values under it.
+fn bar(canvas: &mut Canvas, top: u32, (low, high): (f64, f64), unit: TemperatureUnit) {
+    let (left, width) = (30, canvas.width().saturating_sub(60).max(1));
+    canvas.fill(0, top as i32, canvas.width(), BAR_HEIGHT, Rgb888::new(255, 255, 255));
+    for x in 0..width {
+        let share = f64::from(x) / f64::from(width.saturating_sub(1).max(1));
+        canvas.fill((left + x) as i32, top as i32 + 6, 1, 14, color_at(share));
+    }
+    let (convert, symbol): (fn(f64) -> f64, _) = match unit {
+        TemperatureUnit::Celsius => (|c| c, "°C"),
+        TemperatureUnit::Fahrenheit => (|c| c * 1.8 + 32.0, "°F"),
+    };
+    for i in 0..5u32 {
+        let share = f64::from(i) / 4.0;
+        let x = left + (f64::from(width - 1) * share).round() as u32;
+        canvas.fill(x as i32, top as i32 + 20, 1, 4, Rgb888::new(0, 0, 0));
+        let value = convert(low + (high - low) * share);
+        canvas.text(&format!("{value:.1} {symbol}"), x as i32, top as i32 + 38, Rgb888::new(0, 0, 0), true);
+    }
+}

@@ -1,0 +1,199 @@
+//! Fills the page's template.
+
+use super::{Case, SHOWN_REGIONS};
+use crate::examine::Examination;
+use miette::{IntoDiagnostic as _, Result};
+use minijinja::{AutoEscape, Environment, context};
+use oddheat_core::checks::{Condition, Unit, View};
+use oddheat_core::finding::{Effect, Finding, Grade};
+use oddheat_core::wording::{ENGLISH, TemperatureUnit, Writer};
+use serde::Serialize;
+
+/// Where a case's picture of a view lies, relative to the page.
+pub(super) fn picture_name(case: usize, view: View) -> String {
+    format!("pictures/{:02}-{}.png", case + 1, view.key())
+}
+
+#[derive(Serialize)]
+struct CaseText {
+    number: usize,
+    title: String,
+    path: String,
+    check: Option<&'static str>,
+    grade: &'static str,
+    grade_words: &'static str,
+    symptom: &'static str,
+    note: Option<String>,
+    pictures: Vec<PictureText>,
+    conditions: Vec<(&'static str, String)>,
+    readings: Vec<[String; 6]>,
+    evidence: Vec<[String; 4]>,
+    gates: Vec<[String; 2]>,
+    causes: Vec<&'static str>,
+    tests: Vec<&'static str>,
+    cautions: Vec<&'static str>,
+    notes: Vec<&'static str>,
+}
+
+#[derive(Serialize)]
+struct PictureText {
+    file: String,
+    caption: String,
+    found: Option<String>,
+    regions: Vec<[String; 7]>,
+}
+
+/// The page as HTML.
+pub(super) fn render(title: &str, cases: &[Case], unit: TemperatureUnit) -> Result<String> {
+    let mut environment = Environment::new();
+    environment.set_auto_escape_callback(|_| AutoEscape::Html);
+    environment.add_template("report", include_str!("template.html")).into_diagnostic()?;
+    let cases: Vec<CaseText> = cases.iter().enumerate().map(|(i, case)| case_text(i, case, unit)).collect();
+    let version = env!("CARGO_PKG_VERSION");
+    let template = environment.get_template("report").into_diagnostic()?;
+    let cases = minijinja::Value::from(minijinja::value::Serde(cases));
+    template.render(context! { title, version, cases }).into_diagnostic()
+}
+
+fn case_text(index: usize, (recording, examination): &Case, unit: TemperatureUnit) -> CaseText {
+    let finding = examination.finding.as_ref();
+    let words = |list: Option<Vec<&'static str>>| list.unwrap_or_default();
+    CaseText {
+        number: index + 1,
+        title: recording.title.clone(),
+        path: recording.path.display().to_string(),
+        check: examination.kind.map(|kind| (ENGLISH.kind)(kind)),
+        grade: finding.map_or("unjudged", |finding| finding.grade.key()),
+        grade_words: finding.map_or("no check was asked for", |finding| (ENGLISH.grade)(finding.grade)),
+        symptom: finding.map_or("", |finding| (ENGLISH.symptom)(finding.symptom)),
+        note: recording.note.clone(),
+        pictures: pictures(index, examination, unit),
+        conditions: recording.conditions.iter().map(|&(c, value)| (words_of(c), stated(c, value, unit))).collect(),
+        readings: examination.readings.iter().map(|reading| reading_row(reading, unit)).collect(),
+        evidence: finding.map_or_else(Vec::new, |finding| evidence_rows(finding, unit)),
+        gates: finding.map_or_else(Vec::new, gate_rows),
+        causes: words(finding.map(|f| f.causes.iter().map(|&c| (ENGLISH.cause)(c)).collect())),
+        tests: words(finding.map(|f| f.tests.iter().map(|&t| (ENGLISH.test)(t)).collect())),
+        cautions: words(finding.map(|f| f.cautions.iter().map(|&c| (ENGLISH.caution)(c)).collect())),
+        notes: words(finding.map(|f| f.notes.iter().map(|&n| (ENGLISH.note)(n)).collect())),
+    }
+}
+
+fn words_of(condition: Condition) -> &'static str {
+    (ENGLISH.condition)(condition)
+}
+
+fn stated(condition: Condition, value: f64, unit: TemperatureUnit) -> String {
+    match condition.unit() {
+        Unit::YesNo => if value == 0.0 { "no" } else { "yes" }.to_owned(),
+        Unit::Temperature => absolute(value, unit),
+        other => format!("{value} {}", other.symbol()),
+    }
+}
+
+/// A temperature given in °C.
+fn absolute(celsius: f64, unit: TemperatureUnit) -> String {
+    match unit {
+        TemperatureUnit::Celsius => format!("{celsius:.1} °C"),
+        TemperatureUnit::Fahrenheit => format!("{:.1} °F", celsius * 1.8 + 32.0),
+    }
+}
+
+/// A difference given in K.
+fn difference(kelvin: f64, unit: TemperatureUnit) -> String {
+    match unit {
+        TemperatureUnit::Celsius => format!("{kelvin:.1} K"),
+        TemperatureUnit::Fahrenheit => format!("{:.1} °F", kelvin * 1.8),
+    }
+}
+
+fn pictures(index: usize, examination: &Examination, unit: TemperatureUnit) -> Vec<PictureText> {
+    let picture = |image: &crate::examine::ViewImage| {
+        let frames =
+            if image.frames == 1 { "one frame".to_owned() } else { format!("mean of {} frames", image.frames) };
+        let view = if image.view == View::Single { String::new() } else { format!("{}, ", (ENGLISH.view)(image.view)) };
+        let found = image.regions.as_ref().map(|regions| {
+            let shown = regions.rows.len().min(SHOWN_REGIONS);
+            let more =
+                if shown < regions.rows.len() { format!("; the strongest {shown} are shown") } else { String::new() };
+            let dropped = if regions.dropped > 0 {
+                format!("; up to {} weaker ones dropped", regions.dropped)
+            } else {
+                String::new()
+            };
+            format!("{} regions{more}{dropped}", regions.rows.len())
+        });
+        let rows = image.regions.iter().flat_map(|regions| &regions.rows).take(SHOWN_REGIONS);
+        PictureText {
+            file: picture_name(index, image.view),
+            caption: format!("{view}{frames}, with the scene's emissivity"),
+            found,
+            regions: rows.enumerate().map(|(n, row)| region_row(n + 1, row, unit)).collect(),
+        }
+    };
+    examination.views.iter().map(picture).collect()
+}
+
+fn region_row(number: usize, row: &crate::examine::RegionRow, unit: TemperatureUnit) -> [String; 7] {
+    let r = &row.region;
+    let or_none = |celsius: Option<f64>| celsius.map_or_else(|| "none".to_owned(), |c| absolute(c, unit));
+    [
+        number.to_string(),
+        r.sign.key().to_owned(),
+        format!("{}{}", r.area, if r.incomplete { "+" } else { "" }),
+        format!("{}–{}, {}–{}", r.x0, r.x1, r.y0, r.y1),
+        format!("{:.1}, {:.1}", r.centroid_x.to_num::<f64>(), r.centroid_y.to_num::<f64>()),
+        format!("{} at {}, {}", or_none(row.peak_c), r.peak_x, r.peak_y),
+        or_none(row.mean_c),
+    ]
+}
+
+fn reading_row(reading: &crate::examine::PlaceReading, unit: TemperatureUnit) -> [String; 6] {
+    let (temperature, expanded) = match reading.temperature {
+        Some((celsius, u)) => (absolute(celsius, unit), difference(2.0 * u, unit)),
+        None => ("none".to_owned(), "–".to_owned()),
+    };
+    let emissivity = reading.place.emissivity.map_or_else(String::new, |(e, u)| {
+        if u > 0.0 { format!("{:.2} ± {:.2}", e.get(), 2.0 * u) } else { format!("{:.2}", e.get()) }
+    });
+    [
+        (ENGLISH.role)(reading.place.role).to_owned(),
+        (ENGLISH.view)(reading.place.view).to_owned(),
+        temperature,
+        expanded,
+        emissivity,
+        format!("{} × {}", reading.pixels, reading.frames),
+    ]
+}
+
+fn evidence_rows(finding: &Finding, unit: TemperatureUnit) -> Vec<[String; 4]> {
+    let limits = finding.check.definition().limits;
+    let row = |e: &oddheat_core::finding::Evidence| {
+        let place = e.role.zip(e.view).map_or_else(String::new, |(role, view)| {
+            let side = if view == View::Single { String::new() } else { format!(", {}", (ENGLISH.view)(view)) };
+            format!("{}{side}", (ENGLISH.role)(role))
+        });
+        let mut buffer = [0u8; 64];
+        let mut writer = Writer::new(&mut buffer);
+        writer.value(e, unit);
+        let written = writer.written();
+        let value = String::from_utf8_lossy(&buffer[..written]).into_owned();
+        let limit = e.limit.and_then(|i| limits.get(usize::from(i))).map_or_else(String::new, |limit| {
+            let mut text = vec![0u8; 512];
+            let needed = oddheat_core::wording::limit_text(&ENGLISH, limit, unit, &mut text).min(text.len());
+            let grade = if e.grade > Grade::None { format!(" → {}", e.grade.key()) } else { String::new() };
+            format!("{}{grade}", String::from_utf8_lossy(&text[..needed]))
+        });
+        [(ENGLISH.metric)(e.metric).to_owned(), place, value, limit]
+    };
+    finding.evidence.iter().map(row).collect()
+}
+
+fn gate_rows(finding: &Finding) -> Vec<[String; 2]> {
+    let row = |failed: &oddheat_core::finding::FailedGate| {
+        let what = failed.condition.map_or_else(String::new, |c| format!(" ({})", words_of(c)));
+        let effect = if failed.effect == Effect::Stops { "not assessable" } else { "possible at most" };
+        [format!("{}{what}", (ENGLISH.gate)(failed.gate)), effect.to_owned()]
+    };
+    finding.gates.iter().map(row).collect()
+}

@@ -1,0 +1,75 @@
+//! From what a recording states to the types of the embedded library.
+
+use crate::recording::{Recording, Scale as Stated};
+use oddheat_core::checks::{Conditions, Place, Setup};
+use oddheat_core::measure::InputUncertainty;
+use oddheat_core::radiometry::{Curve, Emissivity, LinearScale, MeasurementEquation, Scale, Scene, Transmittance};
+use oddheat_core::units::celsius;
+use oddheat_core::{Error, Result};
+
+fn scale(stated: &Stated) -> Result<Scale> {
+    Ok(match *stated {
+        Stated::Curve { a_um, b_um_k, c_counts, offset_counts, shape } => {
+            Scale::Curve(Curve::sakuma_hattori(a_um, b_um_k, c_counts)?.with_offset(offset_counts)?.with_shape(shape)?)
+        }
+        Stated::Linear { counts_per_kelvin, zero_c } => Scale::Linear(LinearScale::new(counts_per_kelvin, zero_c)?),
+    })
+}
+
+/// The instrument and the scene. A recording that was read has no value outside the ranges of the library; should one
+/// slip through, the library refuses it here.
+pub(crate) fn setup(recording: &Recording) -> Result<Setup> {
+    let stated = &recording.scene;
+    // Absent temperatures are those that no equation needs: nothing reflects, nothing attenuates.
+    let reflected = celsius(stated.reflected_c.unwrap_or(20.0));
+    let medium = celsius(stated.medium_c.unwrap_or(20.0));
+    let scene = Scene::new(Emissivity::new(stated.emissivity)?)
+        .reflected(reflected)
+        .through(Transmittance::new(stated.transmittance)?, medium);
+    let sensor = &recording.sensor;
+    Ok(Setup {
+        width: recording.width,
+        height: recording.height,
+        scale: scale(&recording.scale)?,
+        scene,
+        emissivity_u: stated.emissivity_u,
+        inputs: InputUncertainty {
+            netd_k: sensor.netd_k,
+            calibration_k: sensor.calibration_k,
+            drift_k: sensor.drift_k,
+            reflected_k: stated.reflected_u_k,
+            ..InputUncertainty::HANDHELD
+        },
+        dead_at_or_below: sensor.dead_at_or_below,
+        saturated_at: sensor.saturated_at,
+        ifov_mrad: sensor.ifov_mrad,
+    })
+}
+
+/// The stated conditions.
+pub(crate) fn conditions(recording: &Recording) -> Result<Conditions> {
+    recording.conditions.iter().try_fold(Conditions::new(), |all, &(condition, value)| all.with(condition, value))
+}
+
+/// The placed shapes.
+pub(crate) fn places(recording: &Recording) -> Result<Vec<Place>> {
+    recording
+        .places
+        .iter()
+        .map(|place| {
+            let emissivity = Some((Emissivity::new(place.emissivity)?, place.emissivity_u));
+            Ok(Place { role: place.role, view: place.view, shape: place.shape, emissivity })
+        })
+        .collect()
+}
+
+/// The measurement equation of a surface with this emissivity.
+pub(crate) fn equation(setup: &Setup, emissivity: Option<Emissivity>) -> Result<MeasurementEquation> {
+    let scene = emissivity.map_or(setup.scene, |emissivity| setup.scene.with_emissivity(emissivity));
+    MeasurementEquation::new(&setup.scale, &scene)
+}
+
+/// Names the recording in an error of the library.
+pub(crate) fn in_recording(recording: &Recording) -> impl Fn(Error) -> miette::Report + '_ {
+    |error| miette::miette!("{}: {error}", recording.path.display())
+}
