@@ -11,7 +11,9 @@ use clap::{Args, Parser, Subcommand};
 use miette::{Result, miette};
 use oddheat_core::checks::{Kind, View};
 use oddheat_core::wording::{ENGLISH, TemperatureUnit, brief_text};
+use miette::IntoDiagnostic as _;
 use std::fmt::Write as _;
+use std::io::Write as _;
 use std::path::{Path, PathBuf};
 
 #[derive(Debug, Parser)]
@@ -78,18 +80,11 @@ struct ExamineArgs {
 #[derive(Debug, Args)]
 struct ImageArgs {
     /// Bare images: counts per kelvin and the temperature of count 0 in °C
-    #[arg(
-        long,
-        value_name = "CPK,ZERO_C",
-        value_delimiter = ',',
-        num_args = 2,
-        allow_negative_numbers = true,
-        group = "meaning"
-    )]
-    scale: Option<Vec<f64>>,
+    #[arg(long, value_name = "CPK,ZERO_C", value_parser = linear, allow_hyphen_values = true, group = "meaning")]
+    scale: Option<Scale>,
     /// Bare images: the calibration curve as A [µm], B [µm K], C, offset [counts] and, if not 1, shape
-    #[arg(long, value_name = "A,B,C,OFFSET[,SHAPE]", value_delimiter = ',', num_args = 4..=5, allow_negative_numbers = true, group = "meaning")]
-    curve: Option<Vec<f64>>,
+    #[arg(long, value_name = "A,B,C,OFFSET[,SHAPE]", value_parser = curve, allow_hyphen_values = true, group = "meaning")]
+    curve: Option<Scale>,
     /// Bare images: floating-point pixels are temperatures in °C
     #[arg(long, group = "meaning")]
     celsius: bool,
@@ -117,22 +112,37 @@ struct RegionArgs {
 
 impl ImageArgs {
     fn stated(&self) -> Option<StatedScale> {
-        let number = |list: &[f64], i: usize| list.get(i).copied().unwrap_or(f64::NAN);
-        let linear =
-            self.scale.as_deref().map(|v| Scale::Linear { counts_per_kelvin: number(v, 0), zero_c: number(v, 1) });
-        let curve = self.curve.as_deref().map(|v| Scale::Curve {
-            a_um: number(v, 0),
-            b_um_k: number(v, 1),
-            c_counts: number(v, 2),
-            offset_counts: number(v, 3),
-            shape: v.get(4).copied().unwrap_or(1.0),
-        });
         let temperatures = match (self.celsius, self.kelvin) {
             (true, _) => Some(StatedScale::Temperatures(Pixels::Celsius)),
             (false, true) => Some(StatedScale::Temperatures(Pixels::Kelvin)),
             (false, false) => None,
         };
-        linear.or(curve).map(StatedScale::Counts).or(temperatures)
+        self.scale.or(self.curve).map(StatedScale::Counts).or(temperatures)
+    }
+}
+
+/// Numbers of a comma-separated list.
+fn numbers(text: &str) -> Result<Vec<f64>, String> {
+    let number = |part: &str| part.trim().parse().map_err(|_| format!("expected a number, found \"{part}\""));
+    text.split(',').map(number).collect()
+}
+
+fn linear(text: &str) -> Result<Scale, String> {
+    match numbers(text)?[..] {
+        [counts_per_kelvin, zero_c] => Ok(Scale::Linear { counts_per_kelvin, zero_c }),
+        ref other => Err(format!("expected 2 numbers, found {}", other.len())),
+    }
+}
+
+fn curve(text: &str) -> Result<Scale, String> {
+    match numbers(text)?[..] {
+        [a_um, b_um_k, c_counts, offset_counts] => {
+            Ok(Scale::Curve { a_um, b_um_k, c_counts, offset_counts, shape: 1.0 })
+        }
+        [a_um, b_um_k, c_counts, offset_counts, shape] => {
+            Ok(Scale::Curve { a_um, b_um_k, c_counts, offset_counts, shape })
+        }
+        ref other => Err(format!("expected 4 or 5 numbers, found {}", other.len())),
     }
 }
 
@@ -170,6 +180,14 @@ pub fn run() -> Result<()> {
     }
 }
 
+/// Writes to standard output. A reader that stops early, such as `head`, is not an error.
+pub(crate) fn print(text: &str) -> Result<()> {
+    match std::io::stdout().write_all(text.as_bytes()) {
+        Err(error) if error.kind() == std::io::ErrorKind::BrokenPipe => Ok(()),
+        other => other.into_diagnostic(),
+    }
+}
+
 fn unit(fahrenheit: bool) -> TemperatureUnit {
     if fahrenheit { TemperatureUnit::Fahrenheit } else { TemperatureUnit::Celsius }
 }
@@ -193,19 +211,20 @@ fn run_examine(args: &ExamineArgs) -> Result<()> {
         staged.publish()?;
     }
     if args.json {
-        print!("{}", json_lines(&cases));
-    } else {
-        println!("{}", summary(&cases));
-        for (recording, examination) in &cases {
-            if let Some(finding) = &examination.finding {
-                println!("\n{}\n{}", recording.title, finding_words(finding, unit(args.fahrenheit)));
-            }
+        return print(&json_lines(&cases));
+    }
+    let mut text = format!("{}\n", summary(&cases));
+    for (recording, examination) in &cases {
+        if let Some(finding) = &examination.finding {
+            let words = finding_words(finding, unit(args.fahrenheit));
+            // Writing to a string cannot fail.
+            let _ = write!(text, "\n{}\n{words}\n", recording.title);
         }
     }
-    if let Some(out) = args.out.as_ref().filter(|_| !args.json) {
-        println!("\nReport: {}", out.join(report::PAGE).display());
+    if let Some(out) = &args.out {
+        let _ = writeln!(text, "\nReport: {}", out.join(report::PAGE).display());
     }
-    Ok(())
+    print(&text)
 }
 
 fn open(path: &Path, image: &ImageArgs) -> Result<Recording> {
@@ -278,10 +297,8 @@ fn summary_row(recording: &Recording, examination: &Examination) -> [String; 4] 
 
 fn brief(key: Option<&str>, limits: bool, unit: TemperatureUnit) -> Result<()> {
     let Some(key) = key else {
-        for &kind in Kind::ALL {
-            println!("{:12} {}", kind.key(), kind.about().trim());
-        }
-        return Ok(());
+        let line = |kind: &Kind| format!("{:12} {}\n", kind.key(), kind.about().trim());
+        return print(&Kind::ALL.iter().map(line).collect::<String>());
     };
     let kind = Kind::from_key(key).ok_or_else(|| {
         let known: Vec<&str> = Kind::ALL.iter().map(|kind| kind.key()).collect();
@@ -289,6 +306,5 @@ fn brief(key: Option<&str>, limits: bool, unit: TemperatureUnit) -> Result<()> {
     })?;
     let mut text = vec![0; brief_text(&ENGLISH, kind, unit, limits, &mut [])];
     brief_text(&ENGLISH, kind, unit, limits, &mut text);
-    println!("{}", String::from_utf8_lossy(&text));
-    Ok(())
+    print(&format!("{}\n", String::from_utf8_lossy(&text)))
 }

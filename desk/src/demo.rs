@@ -35,7 +35,5 @@ pub(crate) fn run(out: &Path, seed: u64, unit: TemperatureUnit) -> Result<()> {
     report::write(&staged, "A morning at the depot", &cases, unit)?;
     staged.write("findings.json", cli::json_lines(&cases).as_bytes())?;
     staged.publish()?;
-    println!("{}", summary(&cases));
-    println!("Report: {}", out.join(report::PAGE).display());
-    Ok(())
+    cli::print(&format!("{}\nReport: {}\n", summary(&cases), out.join(report::PAGE).display()))
 }

@@ -6,8 +6,7 @@
 //! from the rounded numbers, so a difference is a fault of the library and not of the comparison.
 
 use oddheat::{Condition, Config, Frame, Place, SCALE_CURVE, SCALE_LINEAR, SHAPE_BOX, SHAPE_RING, SHAPE_SPOT};
-use oddheat_core::checks::Kind;
-use oddheat_core::checks::Unit;
+use oddheat_core::checks::{Kind, Unit};
 use oddheat_core::measure::Shape;
 use oddheat_core::units::ICE_POINT_K;
 use oddheat_desk::recording::{Recording, Scale};
@@ -104,6 +103,7 @@ fn place(place: &oddheat_desk::recording::Place) -> Result<Place, String> {
         Shape::Spot { x, y, size } => (SHAPE_SPOT, [x, y, size, 0]),
         Shape::Box { x0, y0, x1, y1 } => (SHAPE_BOX, [x0, y0, x1, y1]),
         Shape::Ring { x, y, inner, outer } => (SHAPE_RING, [x, y, inner, outer]),
+        other => return Err(format!("the C interface has no {other:?}")),
     };
     Ok(Place {
         struct_size: size_of::<Place>() as u32,

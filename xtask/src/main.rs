@@ -1,5 +1,7 @@
 //! `cargo xtask VERB`: what CI does, each step runnable by hand.
 
+mod firmware;
+mod footprint;
 mod header;
 
 use anyhow::Result;
@@ -21,6 +23,14 @@ enum Verb {
         #[arg(long)]
         check: bool,
     },
+    /// Build the firmware image of the tests, run it in the emulator, print its finding, costs and sizes.
+    Firmware,
+    /// Weigh the linked library and write docs/footprint.md.
+    Footprint {
+        /// Only compare with the committed table; fail if it differs.
+        #[arg(long)]
+        check: bool,
+    },
 }
 
 /// Root of the repository.
@@ -31,5 +41,7 @@ fn root() -> PathBuf {
 fn main() -> Result<()> {
     match Cli::parse().verb {
         Verb::Header { check } => header::run(&root(), check),
+        Verb::Firmware => firmware::run(),
+        Verb::Footprint { check } => footprint::run(&root(), check),
     }
 }

@@ -112,7 +112,7 @@ fn judge(observed: &Observed<'_>, finding: &mut Finding) {
     if let Some((width, width_u)) = width {
         finding.state(Metric::SpotSize, place, width, width_u);
     }
-    // The largest of three standard uncertainties and the least depth would have gone unseen below this.
+    // What is not five standard uncertainties deep is not graded, whatever its depth.
     finding.state(Metric::SmallestDetectable, None, (5.0 * uncertainty).max(LEAST_DEPTH_K), 0.0);
     observed.state_temperature(Role::Suspect, View::Single, &spot, finding);
     observed.state_temperature(Role::Surround, View::Single, &surround, finding);
@@ -142,9 +142,11 @@ fn conclude(
 ) {
     let deep = finding.evidence.first().is_some_and(|e| e.value.to_num::<f64>() >= LEAST_DEPTH_K);
     if decision.grade == Grade::None {
-        if deep && !lasting {
-            finding.symptom = Symptom::FleetingSpot;
-        }
+        finding.symptom = match (deep, lasting) {
+            (true, true) => Symptom::SpotWithoutPressure,
+            (true, false) => Symptom::FleetingSpot,
+            (false, _) => Symptom::NothingSeen,
+        };
         let _ = finding.tests.extend_from_slice(&[NextTest::GaugeDrop, NextTest::SoapSolution, NextTest::Immersion]);
         return;
     }
@@ -153,7 +155,7 @@ fn conclude(
     // Much wider or narrower than a leak can be: something else comes first.
     let leak_like = width.is_none_or(|(mm, u)| mm + 2.0 * u >= WIDTH_MM.0 && mm - 2.0 * u <= WIDTH_MM.1);
     if !leak_like {
-        finding.grade = Grade::Possible;
+        finding.cap(Grade::Possible);
     }
     let leak = match observed.located().map(|(area, _)| area) {
         Some(Role::Bead) => Cause::LeakBead,

@@ -165,6 +165,11 @@ impl Finding {
         }
     }
 
+    /// Grades no higher than this, whatever the numbers say.
+    pub(crate) fn cap(&mut self, highest: Grade) {
+        (self.grade, self.reaches) = (self.grade.min(highest), self.reaches.min(highest));
+    }
+
     /// Lets the failed gates act on the grade: last step of every judgement.
     pub(crate) fn apply_gates(&mut self) {
         match self.gates.iter().map(|failed| failed.effect).max() {
@@ -177,7 +182,7 @@ impl Finding {
                 let _ = self.tests.push(NextTest::RepeatProperly);
             }
             Some(Effect::Weakens) => {
-                self.grade = self.grade.min(Grade::Possible);
+                self.cap(Grade::Possible);
                 let _ = self.tests.push(NextTest::RepeatProperly);
             }
             None => {}

@@ -35,6 +35,8 @@ codes! {
         EvenlyWarm = 6, "evenly-warm";
         /// A cold spot was seen that did not stay.
         FleetingSpot = 7, "fleeting-spot";
+        /// A cold spot stays when the pressure is let out.
+        SpotWithoutPressure = 8, "spot-without-pressure";
     }
 }
 

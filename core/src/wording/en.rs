@@ -101,6 +101,9 @@ fn symptom(symptom: Symptom) -> &'static str {
         Symptom::JointHotter => "Heat is made in or near the joint.",
         Symptom::EvenlyWarm => "Joint and cable are both warm.",
         Symptom::FleetingSpot => "A cold spot was there, but not throughout.",
+        Symptom::SpotWithoutPressure => {
+            "A spot is colder than the surface around it, with and without pressure: not a leak's."
+        }
     }
 }
 

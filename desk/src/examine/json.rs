@@ -120,8 +120,8 @@ fn view(image: &ViewImage) -> Value {
         "view": image.view.key(),
         "frames_averaged": image.frames,
         "median_counts": regions.map(|regions| regions.median_counts),
-        "hot_above_counts": regions.filter(|r| r.thresholds.hot() < u16::MAX).map(|r| r.thresholds.hot()),
-        "cold_below_counts": regions.filter(|r| r.thresholds.cold() > 0).map(|r| r.thresholds.cold()),
+        "hot_from_counts": regions.filter(|r| r.thresholds.hot() < u16::MAX).map(|r| r.thresholds.hot() + 1),
+        "cold_to_counts": regions.filter(|r| r.thresholds.cold() > 0).map(|r| r.thresholds.cold() - 1),
         "regions_dropped": regions.map(|regions| regions.dropped),
         "regions": regions.map_or_else(Vec::new, |regions| regions.rows.iter().map(region).collect()),
     })

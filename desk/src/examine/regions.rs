@@ -80,10 +80,21 @@ pub(crate) fn locate(counts: &[u16], width: u16, setup: &Setup, area: Place, che
     // A dead pixel is no cold spot; the scanner would take count 0 for the coldest of all.
     let repaired: Vec<u16> =
         counts.iter().map(|&count| if count > setup.dead_at_or_below { count } else { u16::MAX }).collect();
-    let cold = snapped(equation.counts(level - SEARCH_DEPTH_K)?).ceil() as u16;
-    let thresholds = Thresholds::new(u16::MAX, cold)?;
-    let settings = Settings { width, thresholds, connectivity: Connectivity::Eight, min_area: SEARCH_LEAST_AREA };
-    let (regions, _) = scan(&repaired, settings, 256)?;
+    let colder_than = |depth: f64| {
+        let cold = snapped(equation.counts(level - depth)?).ceil() as u16;
+        let thresholds = Thresholds::new(u16::MAX, cold)?;
+        let settings = Settings { width, thresholds, connectivity: Connectivity::Eight, min_area: SEARCH_LEAST_AREA };
+        Ok::<_, oddheat_core::Error>(scan(&repaired, settings, 256)?.0)
+    };
+    let noticed = colder_than(SEARCH_DEPTH_K)?;
+    // A shallow threshold joins a spot with its tail and with any uneven ground; at half depth it stands alone, and
+    // its width there is the one that a blurred spot has by convention.
+    let strongest = noticed.iter().find(|region| area.shape.contains(region.peak_x, region.peak_y));
+    let depth = strongest.and_then(|region| equation.object(f64::from(region.peak)).ok()).map(|peak| level - peak);
+    let regions = match depth {
+        Some(depth) if depth / 2.0 > SEARCH_DEPTH_K => colder_than(depth / 2.0)?,
+        _ => noticed,
+    };
     check.locate(area.role, area.view, regions.into_iter())?;
     Ok(())
 }
@@ -107,9 +118,10 @@ fn thresholds(rules: &RegionRules, median: f64, equation: &MeasurementEquation) 
         };
         equation.counts(kelvin).map(snapped)
     };
-    // A pixel is hot above its limit and cold below it: between whole counts, round away from the ordinary.
-    let hot = rules.hot.map(|hot| limit(hot, 1.0)).transpose()?.map_or(u16::MAX, |v| v.floor() as u16);
-    let cold = rules.cold.map(|cold| limit(cold, -1.0)).transpose()?.map_or(0, |v| v.ceil() as u16);
+    // A pixel is hot at its limit or above it, and cold at its limit or below it; the scanner's thresholds are the last
+    // ordinary counts.
+    let hot = rules.hot.map(|hot| limit(hot, 1.0)).transpose()?.map_or(u16::MAX, |v| (v.ceil() - 1.0) as u16);
+    let cold = rules.cold.map(|cold| limit(cold, -1.0)).transpose()?.map_or(0, |v| (v.floor() + 1.0) as u16);
     Thresholds::new(hot, cold)
 }
 

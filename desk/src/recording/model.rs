@@ -179,7 +179,7 @@ impl RegionRules {
     }
 }
 
-/// A limit for regions: hot is above it, cold is below.
+/// A limit for regions: hot is at it or above, cold is at it or below.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum RegionLimit {
     /// This many K away from the median of the frame, above 0; upward for hot, downward for cold.

@@ -1,0 +1,166 @@
+//! The firmware image: compiling, linking, running in the emulator, and reading what came out.
+
+use crate::embed::Embedded;
+use crate::toolchain::{library, root, run, rust_lld, target};
+use oddheat_desk::recording::Recording;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+/// Programs that the image needs.
+pub const PROGRAMS: [&str; 4] = ["arm-none-eabi-gcc", "arm-none-eabi-size", "arm-none-eabi-nm", "qemu-system-arm"];
+/// Compiler target of the image: Armv7E-M without a floating-point unit, so that the worst case is measured.
+pub const TARGET: &str = "thumbv7em-none-eabi";
+
+/// The recording that C programs carry.
+///
+/// # Errors
+/// What is wrong with `tests/data/brake_small`.
+pub fn embedded() -> Result<Embedded, String> {
+    let folder = root().join("tests/data/brake_small");
+    Embedded::new(&Recording::open(&folder).map_err(|error| error.to_string())?)
+}
+
+/// Writes `recording.h` into a folder below the target folder, and returns that folder.
+///
+/// # Errors
+/// What the file system refuses.
+pub fn generated(embedded: &Embedded, name: &str) -> Result<PathBuf, String> {
+    let folder = target("c-programs").join(name);
+    std::fs::create_dir_all(&folder).map_err(|error| error.to_string())?;
+    std::fs::write(folder.join("recording.h"), embedded.c_header()).map_err(|error| error.to_string())?;
+    Ok(folder)
+}
+
+/// Builds the image; fails to link if a panic is reachable. Each `name` has a folder of its own.
+///
+/// # Errors
+/// What compiler or linker said.
+pub fn build(name: &str) -> Result<PathBuf, String> {
+    let folder = generated(&embedded()?, name)?;
+    let (library, image, sources) = (library(Some(TARGET))?, folder.join("firmware.elf"), root().join("tests"));
+    let mut gcc = Command::new("arm-none-eabi-gcc");
+    gcc.args(["-mcpu=cortex-m4", "-mthumb", "-Os", "-std=c11", "-Wall", "-Wextra", "-Werror", "-ffreestanding"]);
+    gcc.args(["-ffunction-sections", "-fdata-sections", "-Wl,--gc-sections", "-nostdlib", "-Wl,-z,noexecstack"]);
+    gcc.arg("-I").arg(root().join("include")).arg("-I").arg(&folder);
+    gcc.arg("-T").arg(sources.join("firmware/link.ld"));
+    gcc.args(["firmware/board.c", "firmware/main.c", "c/brake.c"].map(|file| sources.join(file)));
+    // The library before the compiler's own helpers: both have soft floats, and the library is what is measured.
+    gcc.arg(library).arg("-lgcc").arg("-o").arg(&image);
+    run(&mut gcc)?;
+    Ok(image)
+}
+
+/// What one entry point cost in the emulator.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Cost {
+    /// Name of the measurement, as in `tests/firmware/main.c`.
+    pub name: String,
+    /// Instructions, in steps of 40.
+    pub instructions: u64,
+    /// Bytes of stack.
+    pub stack: u64,
+    /// Pixels handled, or 0 if the call is not per pixel.
+    pub pixels: u64,
+}
+
+/// What the image printed.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Printed {
+    /// The finding, in the format of [`crate::direct::report`].
+    pub report: String,
+    /// The measurements.
+    pub costs: Vec<Cost>,
+}
+
+/// Runs an image in the emulator.
+///
+/// # Errors
+/// If it does not end with success within a minute, or prints something else.
+pub fn emulate(image: &Path) -> Result<Printed, String> {
+    let mut qemu = Command::new("timeout");
+    qemu.args(["60", "qemu-system-arm", "-M", "mps2-an386", "-cpu", "cortex-m4", "-icount", "shift=0"]);
+    qemu.args(["-semihosting-config", "enable=on,target=native", "-display", "none", "-monitor", "none"]);
+    let output = run(qemu.args(["-serial", "none", "-kernel"]).arg(image))?;
+    // Semihosting output goes to standard error or output, depending on the emulator's version; both are empty else.
+    let text = String::from_utf8([output.stdout, output.stderr].concat()).map_err(|error| error.to_string())?;
+    let (report, costs) = text.split_once("measurements\n").ok_or_else(|| format!("no measurements in:\n{text}"))?;
+    let costs = costs.lines().map(cost).collect::<Option<Vec<_>>>();
+    Ok(Printed { report: report.to_owned(), costs: costs.ok_or_else(|| format!("not understood:\n{text}"))? })
+}
+
+fn cost(line: &str) -> Option<Cost> {
+    let mut words = line.split(' ');
+    let name = words.next()?.to_owned();
+    let mut number = || words.next()?.parse().ok();
+    Some(Cost { name, instructions: number()?, stack: number()?, pixels: number()? })
+}
+
+/// Sizes of an image's sections by kind, as `size` sums them: code and constants, initialized data, zeroed data.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Sections {
+    /// Code and constants.
+    pub text: u64,
+    /// Initialized data.
+    pub data: u64,
+    /// Zeroed data.
+    pub bss: u64,
+}
+
+/// Sizes of an ELF file.
+///
+/// # Errors
+/// What `size` said.
+pub fn sections(file: &Path) -> Result<Sections, String> {
+    let output = run(Command::new("arm-none-eabi-size").arg(file))?;
+    let text = String::from_utf8_lossy(&output.stdout).into_owned();
+    let numbers = text.lines().nth(1).unwrap_or_default().split_whitespace().map_while(|word| word.parse().ok());
+    match numbers.collect::<Vec<u64>>()[..] {
+        [text, data, bss, ..] => Ok(Sections { text, data, bss }),
+        _ => Err(format!("not understood:\n{text}")),
+    }
+}
+
+/// Names of the symbols in an ELF file, undefined ones included.
+///
+/// # Errors
+/// What `nm` said.
+pub fn symbols(file: &Path) -> Result<Vec<String>, String> {
+    let output = run(Command::new("arm-none-eabi-nm").arg("--demangle").arg(file))?;
+    let name = |line: &str| line.get(11..).map(str::to_owned);
+    Ok(String::from_utf8_lossy(&output.stdout).lines().filter_map(name).collect())
+}
+
+/// Functions of the C interface in groups that an image may or may not use: scanning and temperatures; checks; wording
+/// and versions.
+pub const EVERYTHING: [&[&str]; 3] = [
+    &[
+        "oddheat_config_init_sized",
+        "oddheat_mem_size",
+        "oddheat_init",
+        "oddheat_set_thresholds",
+        "oddheat_start_frame",
+        "oddheat_push_row",
+        "oddheat_regions",
+        "oddheat_temperature",
+        "oddheat_kelvin_row",
+    ],
+    &["oddheat_check_begin", "oddheat_check_place", "oddheat_check_locate", "oddheat_check_judge"],
+    &["oddheat_finding_text", "oddheat_brief_text", "oddheat_status_text", "oddheat_version", "oddheat_abi_version"],
+];
+
+/// Links these functions of the library and what they need, and nothing else, so that an image's share of the library
+/// can be weighed. Soft floats and memory copies are included, whoever brings them. Also fails if a panic is reachable.
+///
+/// # Errors
+/// What the linker said.
+pub fn link_library(triple: &str, functions: &[&str], name: &str) -> Result<PathBuf, String> {
+    let folder = target("c-programs").join(name);
+    std::fs::create_dir_all(&folder).map_err(|error| error.to_string())?;
+    let linked = folder.join("library.elf");
+    let mut linker = Command::new(rust_lld()?);
+    // Any entry does: it only keeps the linker from looking for one.
+    linker.args(["-flavor", "gnu", "--gc-sections", "--entry", functions.first().copied().unwrap_or_default()]);
+    linker.args(functions.iter().flat_map(|function| ["--undefined", function]));
+    run(linker.arg(library(Some(triple))?).arg("-o").arg(&linked))?;
+    Ok(linked)
+}

@@ -1,0 +1,165 @@
+//! C programs against the library of the host: they compile as C99, C11 and C++11 without a warning, see the same
+//! layouts and numbers as Rust, and touch nothing they should not.
+
+use oddheat::{Condition, Config, Evidence, FailedGate, Finding, Frame, Place, Region, Summary};
+use oddheat_tests::{direct, image, toolchain};
+use std::fmt::Write as _;
+use std::mem::offset_of;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+use std::sync::OnceLock;
+
+const C99: [&str; 4] = ["gcc", "-std=c99", "-x", "c"];
+const C11: [&str; 4] = ["gcc", "-std=c11", "-x", "c"];
+const CPP11: [&str; 4] = ["g++", "-std=c++11", "-x", "c++"];
+const WARNINGS: [&str; 5] = ["-Wall", "-Wextra", "-pedantic", "-Werror", "-g"];
+
+/// The library for the host, made once.
+fn library() -> &'static Path {
+    static LIBRARY: OnceLock<PathBuf> = OnceLock::new();
+    LIBRARY.get_or_init(|| toolchain::library(None).unwrap())
+}
+
+fn source(name: &str) -> PathBuf {
+    toolchain::root().join("tests/c").join(name)
+}
+
+fn compiler(dialect: [&str; 4], extra: &[&str], folder: &Path) -> Command {
+    let mut command = Command::new(dialect[0]);
+    command.args(&dialect[1..]).args(WARNINGS).args(extra);
+    command.arg("-I").arg(toolchain::root().join("include")).arg("-I").arg(folder);
+    command
+}
+
+/// Compiles and links a program; `variant` names its folder, so that tests do not write over each other.
+fn program(dialect: [&str; 4], extra: &[&str], sources: &[&str], variant: &str) -> PathBuf {
+    let folder = image::generated(&image::embedded().unwrap(), variant).unwrap();
+    let program = folder.join("program");
+    let mut command = compiler(dialect, extra, &folder);
+    command.args(sources.iter().map(|name| source(name))).args(["-x", "none"]).arg(library());
+    // What `rustc --print native-static-libs` names for this host.
+    command.args(["-lgcc_s", "-lutil", "-lrt", "-lpthread", "-lm", "-ldl"]).arg("-o").arg(&program);
+    toolchain::run(&mut command).unwrap();
+    program
+}
+
+fn output(program: &Path) -> String {
+    String::from_utf8(toolchain::run(&mut Command::new(program)).unwrap().stdout).unwrap()
+}
+
+#[test]
+fn brake_program_prints_what_the_core_says() {
+    if !toolchain::available(&["gcc", "g++"], &[]) {
+        return;
+    }
+    let finding = direct::judge(&image::embedded().unwrap()).unwrap();
+    let wanted = direct::report(&finding).unwrap();
+    println!("{wanted}");
+    // A finding that says nothing would compare equal too easily.
+    assert!(finding.evidence.len() >= 4 && finding.gates.is_empty(), "{finding:?}");
+    for (dialect, variant) in [(C99, "brake-c99"), (C11, "brake-c11"), (CPP11, "brake-cpp11")] {
+        let program = program(dialect, &[], &["brake.c", "brake_hosted.c"], variant);
+        assert_eq!(output(&program), wanted, "{variant}");
+    }
+}
+
+#[test]
+fn sources_compile_without_a_hosted_library() {
+    if !toolchain::available(&["gcc", "g++"], &[]) {
+        return;
+    }
+    let folder = image::generated(&image::embedded().unwrap(), "freestanding").unwrap();
+    for dialect in [C99, C11, CPP11] {
+        let mut command = compiler(dialect, &["-ffreestanding", "-c"], &folder);
+        toolchain::run(command.arg(source("brake.c")).arg("-o").arg(folder.join("brake.o"))).unwrap();
+    }
+}
+
+#[test]
+fn api_programs_find_nothing_wrong() {
+    if !toolchain::available(&["gcc", "g++"], &[]) {
+        return;
+    }
+    for name in ["api.c", "api_checks.c"] {
+        for (dialect, variant) in [(C99, "c99"), (C11, "c11"), (CPP11, "cpp11")] {
+            assert_eq!(output(&program(dialect, &[], &[name], &format!("{name}-{variant}"))), "", "{variant}");
+        }
+    }
+}
+
+#[test]
+fn api_programs_are_clean_under_the_sanitizers() {
+    if !toolchain::available(&["gcc"], &[]) {
+        return;
+    }
+    for name in ["api.c", "api_checks.c"] {
+        let flags = ["-fsanitize=address,undefined", "-fno-sanitize-recover=all"];
+        assert_eq!(output(&program(C11, &flags, &[name], &format!("{name}-sanitized"))), "");
+    }
+}
+
+#[test]
+fn api_programs_are_clean_under_valgrind() {
+    if !toolchain::available(&["gcc", "valgrind"], &[]) {
+        return;
+    }
+    for name in ["api.c", "api_checks.c"] {
+        let program = program(C11, &[], &[name], &format!("{name}-valgrind"));
+        let mut valgrind = Command::new("valgrind");
+        toolchain::run(valgrind.args(["--quiet", "--error-exitcode=2", "--leak-check=full"]).arg(program)).unwrap();
+    }
+}
+
+/// The README's example; 80 °C and 0 °C were drawn into it.
+#[test]
+fn example_finds_the_hot_and_the_cold_region() {
+    if !toolchain::available(&["gcc"], &[]) {
+        return;
+    }
+    let printed = output(&program(C99, &[], &["example.c"], "example"));
+    let lines: Vec<&str> = printed.lines().collect();
+    assert!(lines.len() == 2, "{printed}");
+    assert!(lines[0].starts_with("hot, 2 px, peak 35") && lines[0].ends_with("at (3, 1)"), "{printed}");
+    assert!(lines[1].starts_with("cold, 1 px, peak 273") && lines[1].ends_with("at (7, 2)"), "{printed}");
+}
+
+fn size_of_field<T, F>(_: impl Fn(&T) -> &F) -> usize {
+    size_of::<F>()
+}
+
+/// Lines for a struct and its fields, as `layout.c` prints them.
+macro_rules! layout {
+    ($text:ident, $name:literal, $type:ty, $($field:ident)+) => {
+        writeln!($text, "{} {}", $name, size_of::<$type>()).unwrap();
+        $(writeln!($text, "{}.{} {} {}", $name, stringify!($field), offset_of!($type, $field),
+            size_of_field(|value: &$type| &value.$field)).unwrap();)+
+    };
+}
+
+#[test]
+fn layouts_versions_and_sizes_agree() {
+    if !toolchain::available(&["gcc", "g++"], &[]) {
+        return;
+    }
+    let mut wanted = String::new();
+    layout!(wanted, "config", Config, struct_size abi_version width_px height_px regions_max shapes_max
+        full_scale_counts saturated_at_counts dead_at_or_below_counts connectivity min_area_px scale curve_a_um
+        curve_b_um_k curve_c_counts curve_offset_counts curve_shape linear_counts_per_kelvin linear_zero_celsius
+        emissivity_q15 emissivity_u_q15 transmittance_q15 ifov_urad reflected_mk medium_mk netd_mk calibration_u_mk
+        slope_u_ppm drift_u_mk uniformity_u_mk reflected_u_mk air_u_mk reserved);
+    layout!(wanted, "frame", Frame, struct_size time_ms view shutter housing_mk);
+    layout!(wanted, "region", Region, area_px centroid_x_q16 centroid_y_q16 mean_counts_q8 peak_mk x0_px y0_px x1_px
+        y1_px peak_counts peak_x_px peak_y_px strength_counts sign incomplete);
+    layout!(wanted, "summary", Summary, regions_found regions_written regions_dropped);
+    layout!(wanted, "place", Place, struct_size role view shape x_px y_px a_px b_px emissivity_q15 emissivity_u_q15);
+    layout!(wanted, "condition", Condition, condition thousandths);
+    layout!(wanted, "evidence", Evidence, value_q16 uncertainty_q16 metric role view limit grade reaches);
+    layout!(wanted, "failed_gate", FailedGate, gate stops condition role view);
+    layout!(wanted, "finding", Finding, struct_size check grade reaches symptom suspect_role suspect_view
+        evidence_count gates_count causes_count tests_count cautions_count notes_count evidence gates causes tests
+        cautions notes);
+    // Every byte of every struct belongs to a listed field, but for padding: a forgotten field shows as a gap there.
+    for (dialect, variant) in [(C99, "layout-c99"), (C11, "layout-c11"), (CPP11, "layout-cpp11")] {
+        assert_eq!(output(&program(dialect, &[], &["layout.c"], variant)), wanted, "{variant}");
+    }
+}

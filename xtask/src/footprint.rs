@@ -1,0 +1,108 @@
+//! Weighs the linked library and writes `docs/footprint.md`: flash per target and choice of functions, memory of a
+//! device, stack and instructions of each entry point, all against the budgets of the design notes.
+//!
+//! *Why linked.* The archive says nothing: an image holds what its calls reach, soft floats included.
+
+use crate::firmware::require;
+use anyhow::{Context, Error, Result, bail};
+use oddheat::{MEM_HEAD, MEM_PER_COLUMN, MEM_PER_REGION};
+use oddheat_tests::image::{self, Cost, EVERYTHING, Sections};
+use std::fmt::Write as _;
+use std::path::Path;
+
+const TARGETS: [&str; 3] = ["thumbv6m-none-eabi", image::TARGET, "riscv32imc-unknown-none-elf"];
+const CHOICES: [&str; 3] = ["scanning and temperatures", "and checks", "and wording"];
+
+/// Budgets of the design notes, as in their table.
+const SCANNING_BYTES: u64 = 16 * 1024;
+const WITHOUT_WORDING_BYTES: u64 = 64 * 1024;
+const WORDING_BYTES: u64 = 24 * 1024;
+const STACK_BYTES: u64 = 2 * 1024;
+/// Name in `tests/firmware/main.c`, and most instructions per pixel.
+const PER_PIXEL: [(&str, u64); 2] = [("push_row_3_percent", 6), ("kelvin_row", 7)];
+/// Width, height, regions, and most bytes.
+const MEMORY: [(usize, usize, usize, usize); 2] = [(160, 120, 64, 8 * 1024), (640, 512, 256, 28 * 1024)];
+
+fn verdict<T: PartialOrd>(value: T, budget: T) -> &'static str {
+    if value <= budget { "within" } else { "**missed**" }
+}
+
+/// Writes the table, or compares it with the committed one.
+pub(crate) fn run(root: &Path, check: bool) -> Result<()> {
+    require(&TARGETS)?;
+    let text = table()?;
+    let path = root.join("docs/footprint.md");
+    if !check {
+        std::fs::create_dir_all(root.join("docs"))?;
+        std::fs::write(&path, &text).with_context(|| format!("writing {}", path.display()))?;
+        print!("{text}");
+        return Ok(());
+    }
+    let committed = std::fs::read_to_string(&path).with_context(|| format!("reading {}", path.display()))?;
+    let changed: Vec<&str> = text.lines().filter(|line| !committed.lines().any(|old| old == *line)).collect();
+    if !changed.is_empty() {
+        bail!("{} is out of date; lines that are new:\n{}", path.display(), changed.join("\n"));
+    }
+    println!("{} is up to date", path.display());
+    Ok(())
+}
+
+fn table() -> Result<String> {
+    let mut text = String::from(
+        "# Footprint\n\nMade by `cargo xtask footprint`; do not edit. Budgets: the design notes' table. Sizes are of the \
+         linked library with all it needs, soft floats included, built with profile `firmware` (size first, fat LTO); \
+         the link fails if a panic is reachable or anything is left undefined.\n\n\
+         ## Flash\n\n| target | functions linked | text | data | bss |\n|---|---|---:|---:|---:|\n",
+    );
+    let mut of_budget_target = [0; 3];
+    for triple in TARGETS {
+        for (last, choice) in CHOICES.iter().enumerate() {
+            let functions = EVERYTHING.get(..=last).unwrap_or_default().concat();
+            let linked = image::link_library(triple, &functions, "footprint").map_err(Error::msg)?;
+            let Sections { text: code, data, bss } = image::sections(&linked).map_err(Error::msg)?;
+            writeln!(text, "| {triple} | {choice} | {code} | {data} | {bss} |")?;
+            if triple == image::TARGET {
+                of_budget_target[last] = code;
+            }
+        }
+    }
+    let [scanning, checks, everything] = of_budget_target;
+    writeln!(text, "\n| budget, {} | bytes | at most | |\n|---|---:|---:|---|", image::TARGET)?;
+    for (what, bytes, most) in [
+        (CHOICES[0], scanning, SCANNING_BYTES),
+        ("everything without wording", checks, WITHOUT_WORDING_BYTES),
+        ("wording, one language", everything.saturating_sub(checks), WORDING_BYTES),
+    ] {
+        writeln!(text, "| {what} | {bytes} | {most} | {} |", verdict(bytes, most))?;
+    }
+    text.push_str("\n## Memory of a device\n\n`ODDHEAT_MEM_SIZE`, without shapes.\n\n| sensor | regions | bytes | at most | |\n|---|---:|---:|---:|---|\n");
+    for (width, height, regions, most) in MEMORY {
+        let bytes = (MEM_HEAD + regions * MEM_PER_REGION + width * MEM_PER_COLUMN).next_multiple_of(8);
+        writeln!(text, "| {width} × {height} | {regions} | {bytes} | {most} | {} |", verdict(bytes, most))?;
+    }
+    let firmware = image::build("footprint-image").map_err(Error::msg)?;
+    let printed = image::emulate(&firmware).map_err(Error::msg)?;
+    costs(&mut text, &printed.costs)?;
+    Ok(text)
+}
+
+fn costs(text: &mut String, costs: &[Cost]) -> Result<()> {
+    text.push_str(
+        "\n## Stack and instructions\n\nArmv7E-M without a floating-point unit, in QEMU (`mps2-an386`); stack by \
+         painting, instructions by counting in steps of 40, the few of the measuring function included. Instructions \
+         are not cycles. Per call, but for rows of counts: per frame, and per pixel beside it.\n\n\
+         | entry point | instructions | per pixel | stack, at most 2048 bytes | |\n|---|---:|---:|---:|---|\n",
+    );
+    for Cost { name, instructions, stack, pixels } in costs {
+        // Tenths in whole numbers, so that the table is the same everywhere.
+        let tenths = (instructions * 10 + pixels / 2).checked_div(*pixels);
+        let per_pixel = tenths.map_or_else(String::new, |tenths| format!("{}.{}", tenths / 10, tenths % 10));
+        writeln!(text, "| {name} | {instructions} | {per_pixel} | {stack} | {} |", verdict(*stack, STACK_BYTES))?;
+    }
+    text.push_str("\n| budget | instructions per pixel, at most | |\n|---|---:|---|\n");
+    for (name, most) in PER_PIXEL {
+        let cost = costs.iter().find(|cost| cost.name == name).with_context(|| format!("{name} was not measured"))?;
+        writeln!(text, "| {name} | {most} | {} |", verdict(cost.instructions, most * cost.pixels))?;
+    }
+    Ok(())
+}
