@@ -8,10 +8,10 @@ use crate::recording::{
 };
 use crate::report::{self, Case};
 use clap::{Args, Parser, Subcommand};
+use miette::IntoDiagnostic as _;
 use miette::{Result, miette};
 use oddheat_core::checks::{Kind, View};
 use oddheat_core::wording::{ENGLISH, TemperatureUnit, brief_text};
-use miette::IntoDiagnostic as _;
 use std::fmt::Write as _;
 use std::io::Write as _;
 use std::path::{Path, PathBuf};
@@ -97,10 +97,10 @@ struct ImageArgs {
 #[derive(Debug, Args)]
 struct RegionArgs {
     /// Regions hotter than the median of their picture by this many kelvin
-    #[arg(long, value_name = "K")]
+    #[arg(long, value_name = "K", allow_negative_numbers = true)]
     hot: Option<f64>,
     /// Regions colder than the median of their picture by this many kelvin
-    #[arg(long, value_name = "K")]
+    #[arg(long, value_name = "K", allow_negative_numbers = true)]
     cold: Option<f64>,
     /// Smallest region in pixels
     #[arg(long, value_name = "PIXELS", default_value_t = 1)]

@@ -37,6 +37,16 @@ static inline int memory_is_guarded(void) {
   return intact;
 }
 
+/** Remembers the block; UNCHANGED then tells whether a refused call wrote to it. */
+static uint64_t remembered[BLOCK_WORDS];
+static inline void remember(void) { memcpy(remembered, memory.block, sizeof remembered); }
+#ifdef PADDING_IS_WATCHED
+/* The block has padding, which valgrind does not let anyone compare. */
+#define UNCHANGED() 1
+#else
+#define UNCHANGED() (memcmp(remembered, memory.block, sizeof remembered) == 0)
+#endif
+
 static inline void *misaligned(void *pointer) { return (unsigned char *)pointer + 1; }
 
 static inline oddheat_config config_of(uint16_t shapes) {

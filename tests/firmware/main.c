@@ -31,7 +31,7 @@ static size_t needed;
 static int32_t mk;
 static uint32_t found;
 static uint16_t found_x, found_y;
-static unsigned next_row;
+static unsigned frame_number;
 static oddheat_status worst;
 
 /* A status that a measured call did not return fails the run: a refused call would be cheap. */
@@ -49,14 +49,30 @@ static void scan_config(oddheat_config *to) {
   to->linear_zero_celsius = -273.15;
 }
 
+/* Linear congruential generator of Numerical Recipes (memory); its upper bits are good enough for noise. */
+static uint32_t random_bits;
+static uint32_t next_random(void) {
+  random_bits = random_bits * 1664525u + 1013904223u;
+  return random_bits >> 28;
+}
+
 /* Background with noise of 16 counts, and squares of 12 by 12 pixels: `squares` of them, 4 give 3 percent. */
 static void draw(unsigned squares) {
-  uint32_t random = 1;
+  random_bits = 1;
   for (unsigned y = 0; y < HEIGHT; y++) {
     for (unsigned x = 0; x < WIDTH; x++) {
-      random = random * 1664525u + 1013904223u; /* linear congruential generator of Numerical Recipes (memory) */
       const int inside = y >= 54 && y < 66 && x % 40 >= 14 && x % 40 < 26 && x / 40 < squares;
-      scene[y][x] = (uint16_t)((inside ? WARM : AIR) + (random >> 28));
+      scene[y][x] = (uint16_t)((inside ? WARM : AIR) + next_random());
+    }
+  }
+}
+
+/* Every other pixel hot, at random: the most runs and the fullest table there can be. */
+static void draw_noise(void) {
+  random_bits = 1;
+  for (unsigned y = 0; y < HEIGHT; y++) {
+    for (unsigned x = 0; x < WIDTH; x++) {
+      scene[y][x] = (uint16_t)(next_random() < 8u ? WARM + next_random() : AIR);
     }
   }
 }
@@ -74,9 +90,9 @@ static void call_push_rows(void) {
 }
 static void call_regions(void) { note(oddheat_regions(device, regions, REGIONS, &summary)); }
 static void call_temperature(void) { note(oddheat_temperature(device, AIR << 8, &mk)); }
-static void call_kelvin_row(void) { note(oddheat_kelvin_row(device, scene[next_row], WIDTH, kelvin)); }
+static void call_kelvin_row(void) { note(oddheat_kelvin_row(device, scene[0], WIDTH, kelvin)); }
 static void call_check_begin(void) { note(brake_begin(device)); }
-static void call_feed(void) { note(brake_feed(device, next_row)); }
+static void call_feed(void) { note(brake_feed(device, frame_number)); }
 static void call_judge(void) {
   finding.struct_size = (uint32_t)sizeof finding;
   note(oddheat_check_judge(device, &finding));
@@ -128,45 +144,100 @@ static void measure_scanning(void) {
   note(oddheat_start_frame(device, NULL));
   measure("push_row_3_percent", call_push_rows, WIDTH * HEIGHT);
   measure("regions", call_regions, 0);
+  draw_noise();
+  note(oddheat_start_frame(device, NULL));
+  measure("push_row_50_percent_noise", call_push_rows, WIDTH * HEIGHT);
+  measure("regions_of_noise", call_regions, 0);
   measure("temperature", call_temperature, 0);
   measure("kelvin_row", call_kelvin_row, WIDTH);
 }
 
-/* The search for a cold spot is the tire check's. */
-static void measure_locating(void) {
-  oddheat_place tread = {(uint32_t)sizeof tread, ODDHEAT_ROLE_TREAD, 0, ODDHEAT_SHAPE_BOX, 1, 1, WIDTH - 2, HEIGHT - 2,
-                         0, 0};
-  const oddheat_frame frame = {(uint32_t)sizeof frame, 0, 0, 0, 0};
-  scan_config(&config);
-  config.shapes_max = SHAPES;
-  note(oddheat_init(check_block, sizeof check_block, &config, &device));
-  /* The warm squares are the colder side of nothing: what lies below 30 degrees Celsius is one cold region. */
-  note(oddheat_set_thresholds(device, 0, 303150));
-  note(oddheat_check_begin(device, ODDHEAT_KIND_TIRE_LEAK, NULL, 0));
-  note(oddheat_check_place(device, &tread));
+/* A frame of one temperature with a square of another, for the checks that take single pictures. */
+static void draw_square(uint16_t around, uint16_t inside, unsigned x0, unsigned y0, unsigned side) {
   for (unsigned y = 0; y < HEIGHT; y++) {
     for (unsigned x = 0; x < WIDTH; x++) {
-      scene[y][x] = (uint16_t)(y / 4 == 15 && x / 4 == 20 ? AIR : WARM);
+      scene[y][x] = x - x0 < side && y - y0 < side ? inside : around;
     }
   }
+}
+
+static void feed_scene(uint32_t time_ms) {
+  const oddheat_frame frame = {(uint32_t)sizeof frame, time_ms, 0, 0, 0};
   note(oddheat_start_frame(device, &frame));
   call_push_rows();
+}
+
+static void begin(uint32_t kind, const oddheat_condition *conditions, size_t count) {
+  scan_config(&config);
+  config.shapes_max = SHAPES;
+  config.ifov_urad = 1500;
+  note(oddheat_init(check_block, sizeof check_block, &config, &device));
+  note(oddheat_check_begin(device, kind, conditions, count));
+}
+
+/* A finding that a gate emptied would have taken a shorter way through the judgement. */
+static void judge_measured(const char *name) {
+  measure(name, call_judge, 0);
+  if (finding.grade == ODDHEAT_GRADE_NOT_ASSESSABLE) {
+    worst = ODDHEAT_STATUS_ERR_RANGE;
+  }
+}
+
+static void measure_tire_leak(void) {
+  static const oddheat_condition conditions[] = {
+      {ODDHEAT_CONDITION_AIR_TEMPERATURE, 293150}, {ODDHEAT_CONDITION_SOAK_TIME, 14400000},
+      {ODDHEAT_CONDITION_SINCE_INFLATION, 14400000}, {ODDHEAT_CONDITION_PRESSURE, 350000},
+      {ODDHEAT_CONDITION_DISTANCE, 500}, {ODDHEAT_CONDITION_SHADED, 1}, {ODDHEAT_CONDITION_DRY, 1},
+      {ODDHEAT_CONDITION_STILL_AIR, 1}, {ODDHEAT_CONDITION_INSTRUMENT_WARM, 1}, {ODDHEAT_CONDITION_BARE_METAL, 0},
+      {ODDHEAT_CONDITION_GONE_AFTER_RELEASE, 1}};
+  oddheat_place tread = {(uint32_t)sizeof tread, ODDHEAT_ROLE_TREAD, 0, ODDHEAT_SHAPE_BOX, 1, 1, WIDTH - 2, HEIGHT - 2,
+                         0, 0};
+  begin(ODDHEAT_KIND_TIRE_LEAK, conditions, sizeof conditions / sizeof conditions[0]);
+  note(oddheat_set_thresholds(device, 0, 292150));
+  note(oddheat_check_place(device, &tread));
+  draw_square(AIR, AIR - 400, 80, 60, 4);
+  feed_scene(0);
   measure("check_locate", call_locate, 0);
   if (found != 1) {
     worst = ODDHEAT_STATUS_ERR_ORDER;
   }
+  for (uint32_t second = 1; second <= 45; second++) {
+    feed_scene(second * 1000);
+  }
+  judge_measured("check_judge_tire_leak");
 }
 
-static void measure_check(void) {
+static void measure_joint(void) {
+  static const oddheat_condition conditions[] = {
+      {ODDHEAT_CONDITION_AIR_TEMPERATURE, 293150}, {ODDHEAT_CONDITION_CURRENT, 80000},
+      {ODDHEAT_CONDITION_FULL_CURRENT, 100000}, {ODDHEAT_CONDITION_LOAD_TIME, 1200000},
+      {ODDHEAT_CONDITION_MATTE_SURFACE, 1}, {ODDHEAT_CONDITION_SHADED, 1}, {ODDHEAT_CONDITION_STILL_AIR, 1},
+      {ODDHEAT_CONDITION_INSTRUMENT_WARM, 1}, {ODDHEAT_CONDITION_SAME_FINISH, 1}, {ODDHEAT_CONDITION_DRY, 1}};
+  static const uint32_t roles[] = {ODDHEAT_ROLE_JOINT, ODDHEAT_ROLE_TWIN, ODDHEAT_ROLE_CABLE_NEAR,
+                                   ODDHEAT_ROLE_CABLE_FAR};
+  begin(ODDHEAT_KIND_JOINT, conditions, sizeof conditions / sizeof conditions[0]);
+  for (uint16_t i = 0; i < 4; i++) {
+    const oddheat_place place = {(uint32_t)sizeof place, roles[i], 0, ODDHEAT_SHAPE_SPOT, (uint16_t)(20 + 30 * i), 60,
+                                 7, 0, 0, 0};
+    note(oddheat_check_place(device, &place));
+  }
+  draw_square(AIR, WARM, 10, 50, 20);
+  for (uint32_t second = 0; second < 20; second++) {
+    feed_scene(second * 1000);
+  }
+  judge_measured("check_judge_joint");
+}
+
+static void measure_brake(void) {
   note(brake_configure(&config));
   const uint32_t pixels = (uint32_t)config.width_px * config.height_px;
   measure("init_curve", call_init_curve, 0);
   measure("check_begin_and_place", call_check_begin, 0);
   measure("push_row_check_shapes", call_feed, pixels);
-  for (next_row = 1; next_row < brake_frames(); next_row++) {
+  for (frame_number = 1; frame_number < brake_frames(); frame_number++) {
     call_feed();
   }
-  measure("check_judge", call_judge, 0);
+  judge_measured("check_judge_brake");
   measure("finding_text", call_finding_text, 0);
   measure("brief_text", call_brief_text, 0);
 }
@@ -183,9 +254,9 @@ int main(void) {
     return 1;
   }
   measure_scanning();
-  next_row = 0;
-  measure_check();
-  measure_locating();
+  measure_brake();
+  measure_tire_leak();
+  measure_joint();
   if (worst != ODDHEAT_STATUS_OK) {
     board_print("a measured call was refused: ");
     board_print(oddheat_status_text(worst));

@@ -7,9 +7,12 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 /// Programs that the image needs.
-pub const PROGRAMS: [&str; 4] = ["arm-none-eabi-gcc", "arm-none-eabi-size", "arm-none-eabi-nm", "qemu-system-arm"];
+pub const PROGRAMS: [&str; 5] =
+    ["timeout", "arm-none-eabi-gcc", "arm-none-eabi-size", "arm-none-eabi-nm", "qemu-system-arm"];
 /// Compiler target of the image: Armv7E-M without a floating-point unit, so that the worst case is measured.
 pub const TARGET: &str = "thumbv7em-none-eabi";
+/// Compiler targets for which the library is linked and weighed: the smallest Arm core, the image's, and RISC-V.
+pub const TARGETS: [&str; 3] = ["thumbv6m-none-eabi", TARGET, "riscv32imc-unknown-none-elf"];
 
 /// The recording that C programs carry.
 ///

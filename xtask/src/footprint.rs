@@ -10,7 +10,6 @@ use oddheat_tests::image::{self, Cost, EVERYTHING, Sections};
 use std::fmt::Write as _;
 use std::path::Path;
 
-const TARGETS: [&str; 3] = ["thumbv6m-none-eabi", image::TARGET, "riscv32imc-unknown-none-elf"];
 const CHOICES: [&str; 3] = ["scanning and temperatures", "and checks", "and wording"];
 
 /// Budgets of the design notes, as in their table.
@@ -29,7 +28,7 @@ fn verdict<T: PartialOrd>(value: T, budget: T) -> &'static str {
 
 /// Writes the table, or compares it with the committed one.
 pub(crate) fn run(root: &Path, check: bool) -> Result<()> {
-    require(&TARGETS)?;
+    require(&image::TARGETS)?;
     let text = table()?;
     let path = root.join("docs/footprint.md");
     if !check {
@@ -55,7 +54,7 @@ fn table() -> Result<String> {
          ## Flash\n\n| target | functions linked | text | data | bss |\n|---|---|---:|---:|---:|\n",
     );
     let mut of_budget_target = [0; 3];
-    for triple in TARGETS {
+    for triple in image::TARGETS {
         for (last, choice) in CHOICES.iter().enumerate() {
             let functions = EVERYTHING.get(..=last).unwrap_or_default().concat();
             let linked = image::link_library(triple, &functions, "footprint").map_err(Error::msg)?;

@@ -34,6 +34,7 @@ pub(super) static DEFINITION: Definition = Definition {
         need(Condition::AirTemperature, Must::BeStated, Gate::ConditionMissing, Effect::Stops),
         // Ten minutes: beyond that the cooling correction itself is uncertain by a fifth (derived).
         need(Condition::SinceStop, Must::BeAtMost(600_000), Gate::TooLate, Effect::Stops),
+        need(Condition::BrakesUsed, Must::BeYesOrElse(Condition::BrakesUnused), Gate::BrakeUseUnclear, Effect::Stops),
         need(Condition::SameFinish, Must::BeYes, Gate::FinishDiffers, Effect::Stops),
         need(Condition::Shaded, Must::BeYes, Gate::Sun, Effect::Stops),
         need(Condition::Dry, Must::BeYes, Gate::Wet, Effect::Stops),
@@ -98,11 +99,8 @@ fn side(observed: &Observed<'_>, role: Role, view: View, finding: &mut Finding) 
 }
 
 fn judge(observed: &Observed<'_>, finding: &mut Finding) {
-    let drag_test = match (observed.yes(Condition::BrakesUsed), observed.yes(Condition::BrakesUnused)) {
-        (Some(true), Some(false) | None) => false,
-        (Some(false) | None, Some(true)) => true,
-        _ => return observed.fail(Gate::BrakeUseUnclear, Effect::Stops, finding),
-    };
+    // Exactly one of the two is stated, or the gate above stops the check.
+    let drag_test = observed.yes(Condition::BrakesUnused) == Some(true);
     let Some(air) = observed.stated(Condition::AirTemperature) else { return };
     let left = side(observed, Role::Rotor, View::Left, finding);
     let right = side(observed, Role::Rotor, View::Right, finding);

@@ -89,29 +89,30 @@ pub enum Must {
     BeAtLeast(i32),
     /// At most this, in thousandths of the unit.
     BeAtMost(i32),
+    /// Yes, or else this other one is; not both and not neither.
+    BeYesOrElse(Condition),
+    /// Anything, also not stated: it is used if it is known.
+    MayBeStated,
 }
 
 impl Need {
     /// The gate that fails under these conditions, or `None` if all is well.
     #[must_use]
     pub fn failed(&self, conditions: &Conditions) -> Option<FailedGate> {
-        let gate = match conditions.get(self.condition) {
-            None => Gate::ConditionMissing,
-            Some(value) => {
-                let met = match self.must {
-                    Must::BeStated => true,
-                    Must::BeYes => value == 1,
-                    Must::BeNo => value == 0,
-                    Must::BeAtLeast(least) => value >= least,
-                    Must::BeAtMost(most) => value <= most,
-                };
-                if met {
-                    return None;
-                }
-                self.gate
-            }
+        let yes = |condition| conditions.yes(condition) == Some(true);
+        let stated = conditions.get(self.condition);
+        let gate = match (self.must, stated) {
+            (Must::MayBeStated, _) => return None,
+            (Must::BeYesOrElse(other), _) => (yes(self.condition) == yes(other)).then_some(self.gate),
+            (_, None) => Some(Gate::ConditionMissing),
+            (Must::BeStated, Some(_)) => None,
+            (Must::BeYes, Some(value)) => (value != 1).then_some(self.gate),
+            (Must::BeNo, Some(value)) => (value != 0).then_some(self.gate),
+            (Must::BeAtLeast(least), Some(value)) => (value < least).then_some(self.gate),
+            (Must::BeAtMost(most), Some(value)) => (value > most).then_some(self.gate),
         };
-        Some(FailedGate { gate, effect: self.effect, condition: Some(self.condition), role: None, view: None })
+        let (effect, condition) = (self.effect, Some(self.condition));
+        gate.map(|gate| FailedGate { gate, effect, condition, role: None, view: None })
     }
 }
 

@@ -58,10 +58,15 @@ fn write_need(language: &Language, need: &Need, out: &mut Writer<'_>) {
         Must::BeStated => out.text(phrases.stated).text(if unit.is_empty() { "" } else { ", " }).text(unit),
         Must::BeYes => out.text(phrases.must_be_yes),
         Must::BeNo => out.text(phrases.must_be_no),
+        Must::BeYesOrElse(other) => {
+            out.text(phrases.or_else).text(" ").text((language.condition)(other)).text(" [").text(other.key()).text("]")
+        }
+        Must::MayBeStated => out.text(phrases.if_known),
         Must::BeAtLeast(least) => bound(phrases.at_least, least, need.condition.unit(), unit, out),
         Must::BeAtMost(most) => bound(phrases.at_most, most, need.condition.unit(), unit, out),
     };
     out.text(match need.effect {
+        _ if need.must == Must::MayBeStated => "",
         Effect::Stops => phrases.else_not_assessable,
         Effect::Weakens => phrases.else_weaker,
     });

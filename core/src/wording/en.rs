@@ -43,6 +43,8 @@ pub static ENGLISH: Language = Language {
         at_most: "at most",
         must_be_yes: "must be so",
         must_be_no: "must not be so",
+        or_else: "either this or",
+        if_known: "if known",
         stated: "must be stated",
         else_not_assessable: ", otherwise not assessable",
         else_weaker: ", otherwise graded \"possible\" at most",

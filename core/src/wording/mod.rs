@@ -81,6 +81,8 @@ pub struct Phrases {
     pub at_most: &'static str,
     pub must_be_yes: &'static str,
     pub must_be_no: &'static str,
+    pub or_else: &'static str,
+    pub if_known: &'static str,
     pub stated: &'static str,
     pub else_not_assessable: &'static str,
     pub else_weaker: &'static str,

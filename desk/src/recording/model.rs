@@ -167,6 +167,16 @@ pub struct RegionRules {
 }
 
 impl RegionRules {
+    /// Hot from `hot_k` kelvin above the median of the picture on, cold from `cold_k` below it; 8 neighbors. `None`
+    /// unless both are above 0 and finite.
+    #[must_use]
+    pub fn about_median(hot_k: f64, cold_k: f64, min_area: u32) -> Option<Self> {
+        let sound = |k: f64| k > 0.0 && k.is_finite();
+        let (hot, cold) = (Some(RegionLimit::FromMedianK(hot_k)), Some(RegionLimit::FromMedianK(cold_k)));
+        let rules = Self::new(hot, cold, min_area, Connectivity::Eight, 32_766);
+        (sound(hot_k) && sound(cold_k)).then_some(rules)
+    }
+
     /// Rules that the reader of recordings would accept: at least one limit, area and capacity 1 or more.
     pub(crate) const fn new(
         hot: Option<RegionLimit>,
