@@ -71,7 +71,6 @@ pub(super) static DEFINITION: Definition = Definition {
         NextTest::RollerTest,
     ],
     cautions: &[Caution::LocalRules, Caution::HotParts, Caution::NoWaterOnRotors, Caution::BrakeDust, Caution::Lifting],
-    judge,
 };
 
 /// Least rise of the hotter rotor for a ratio to mean something, K. Proposal, vehicle notes 7.
@@ -98,7 +97,7 @@ fn side(observed: &Observed<'_>, role: Role, view: View, finding: &mut Finding) 
     Some(Side { view, reading, factor: libm::exp(waited), factor_u: waited * COOLING_RELATIVE_U })
 }
 
-fn judge(observed: &Observed<'_>, finding: &mut Finding) {
+pub(super) fn judge(observed: &Observed<'_>, finding: &mut Finding) {
     // Exactly one of the two is stated, or the gate above stops the check.
     let drag_test = observed.yes(Condition::BrakesUnused) == Some(true);
     let Some(air) = observed.stated(Condition::AirTemperature) else { return };

@@ -7,7 +7,7 @@ use crate::finding::{Caution, Effect, FailedGate, Finding, Gate, Limit, Metric, 
 use crate::measure::Statistic;
 use crate::regions::Sign;
 
-/// A check, as data and one function.
+/// A check, as data.
 #[derive(Debug)]
 pub struct Definition {
     /// Which check.
@@ -26,9 +26,11 @@ pub struct Definition {
     pub tests: &'static [NextTest],
     /// What can hurt while doing it.
     pub cautions: &'static [Caution],
-    /// Judges; called with every gate of `needs` and `parts` already tried.
-    pub judge: fn(&Observed<'_>, &mut Finding),
 }
+
+/// Judges what was observed; called with every gate of `needs` and `parts` already tried. Apart from the data, so that
+/// an image that only reads a definition does not link the judging.
+pub(super) type Judge = fn(&Observed<'_>, &mut Finding);
 
 /// A shape that a check takes.
 #[derive(Clone, Copy, Debug)]

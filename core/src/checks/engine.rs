@@ -104,8 +104,11 @@ pub struct State {
     pub(super) conditions: Conditions,
     pub(super) watched: Series,
     pub(super) search: Search,
-    /// Contrast in Q24.8 counts from which a watched frame counts.
-    watch_q8: i32,
+    /// The watch of the definition and the contrast in Q24.8 counts from which a frame counts. Kept here, like the views
+    /// below, so that an image that only feeds does not link the definitions.
+    watch: Option<(Watch, i32)>,
+    /// Views the check takes, a bit for each code.
+    takes: u8,
     /// Per view, indexed by its code.
     pub(super) views: [ViewTimes; VIEWS],
     frame: Option<FrameInfo>,
@@ -117,6 +120,11 @@ pub struct State {
 
 /// Room for every view number.
 const VIEWS: usize = 8;
+
+/// Bit of a view in [`State::takes`].
+const fn view_bit(view: View) -> u8 {
+    1 << (view.code() % VIEWS as u8)
+}
 
 /// Times of the frames of one view.
 #[derive(Clone, Copy, Debug, Default)]
@@ -137,7 +145,8 @@ impl State {
         conditions: Conditions::new(),
         watched: Series::EMPTY,
         search: Search::NotMade,
-        watch_q8: 0,
+        watch: None,
+        takes: 0,
         views: [ViewTimes { frames: 0, first_ms: 0, last_ms: 0, shutters: (0, 0) }; VIEWS],
         frame: None,
         row: 0,
@@ -174,13 +183,14 @@ impl<'m> Check<'m> {
         setup.inputs.checked()?;
         InputUncertainty { netd_k: setup.emissivity_u, ..setup.inputs }.checked()?;
         let equation = MeasurementEquation::new(&setup.scale, &setup.scene)?;
-        let watch = kind.definition().watch;
+        let definition = kind.definition();
         *state = State {
             begun: true,
             kind,
             setup: *setup,
             conditions: *conditions,
-            watch_q8: watch.map_or(0, |watch| watch_counts_q8(&watch, &equation, conditions)),
+            watch: definition.watch.map(|watch| (watch, watch_counts_q8(&watch, &equation, conditions))),
+            takes: definition.views.iter().fold(0, |bits, &view| bits | view_bit(view)),
             ..State::IDLE
         };
         slots.fill(Slot::EMPTY);
@@ -243,7 +253,7 @@ impl<'m> Check<'m> {
         if self.state.frame.is_some() {
             return Err(Error::WrongOrder);
         }
-        if !self.definition().views.contains(&info.view) {
+        if self.state.takes & view_bit(info.view) == 0 {
             return Err(Error::NotInThisCheck);
         }
         if self.state.last_ms.is_some_and(|last| info.time_ms < last) {
@@ -310,12 +320,12 @@ impl<'m> Check<'m> {
         }
         state.last_ms = Some(info.time_ms);
         state.frame = None;
-        if let Some(watch) = self.definition().watch {
-            self.follow(&watch, info);
+        if let Some((watch, least_q8)) = self.state.watch {
+            self.follow(&watch, least_q8, info);
         }
     }
 
-    fn follow(&mut self, watch: &Watch, info: FrameInfo) {
+    fn follow(&mut self, watch: &Watch, least_q8: i32, info: FrameInfo) {
         let mean = |role| {
             let here = |slot: &&Slot| slot.place.is_some_and(|place| place.role == role && place.view == info.view);
             self.slots.iter().find(here).and_then(|slot| slot.last_mean_q8)
@@ -324,7 +334,7 @@ impl<'m> Check<'m> {
             // Means are below 2^24, so the difference fits.
             let hotter = subject as i32 - against as i32;
             let contrast = if watch.sign == Sign::Hot { hotter } else { -hotter };
-            self.state.watched.add(contrast, info.time_ms, contrast >= self.state.watch_q8);
+            self.state.watched.add(contrast, info.time_ms, contrast >= least_q8);
         }
     }
 
@@ -354,7 +364,7 @@ impl<'m> Check<'m> {
             }
         }
         self.try_shapes(definition, finding);
-        (definition.judge)(&Observed::new(self.state, self.slots), finding);
+        self.state.kind.judge()(&Observed::new(self.state, self.slots), finding);
         finding.apply_gates();
         if finding.reaches > finding.grade && finding.grade != Grade::NotAssessable {
             let _ = finding.notes.push(Note::Undecided);

@@ -71,7 +71,6 @@ pub(super) static DEFINITION: Definition = Definition {
         Caution::MovingParts,
         Caution::HotParts,
     ],
-    judge,
 };
 
 /// Least share of the full current from which a rise may be projected: 40 % (R2; also NFPA 70B, memory).
@@ -103,7 +102,7 @@ impl Projection {
     }
 }
 
-fn judge(observed: &Observed<'_>, finding: &mut Finding) {
+pub(super) fn judge(observed: &Observed<'_>, finding: &mut Finding) {
     let air = observed.stated(Condition::AirTemperature);
     let currents = (observed.stated(Condition::Current), observed.stated(Condition::FullCurrent));
     let (Some(air), (Some(current), Some(full))) = (air, currents) else { return };

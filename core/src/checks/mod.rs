@@ -44,6 +44,10 @@ macro_rules! checks {
             pub fn definition(self) -> &'static Definition {
                 match self { $(Self::$variant => &$module::DEFINITION,)+ }
             }
+
+            fn judge(self) -> definition::Judge {
+                match self { $(Self::$variant => $module::judge,)+ }
+            }
         }
     };
 }

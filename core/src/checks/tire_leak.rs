@@ -73,7 +73,6 @@ pub(super) static DEFINITION: Definition = Definition {
         NextTest::DismountTire,
     ],
     cautions: &[Caution::LocalRules, Caution::Inflation, Caution::DamagedTire, Caution::Lifting],
-    judge,
 };
 
 /// Least time a spot must stay, s. Proposal, vehicle notes 2.1.
@@ -87,7 +86,7 @@ const WIDTH_PIXELS_U: f64 = 0.5;
 
 const BESIDE: Relation = Relation { same_view: true, same_surface: true, adjacent: true };
 
-fn judge(observed: &Observed<'_>, finding: &mut Finding) {
+pub(super) fn judge(observed: &Observed<'_>, finding: &mut Finding) {
     let _ = finding.notes.push(Note::LeakNotExcluded);
     let spot = observed.reading(Role::Suspect, View::Single, finding);
     let surround = observed.reading(Role::Surround, View::Single, finding);

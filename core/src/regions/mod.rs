@@ -6,6 +6,7 @@
 
 mod region;
 mod scanner;
+mod skip;
 mod slots;
 #[cfg(test)]
 mod tests;

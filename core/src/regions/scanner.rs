@@ -1,19 +1,17 @@
 //! The region scanner: rows in, regions out.
 //!
 //! *What.* Each row is cut into runs of hot and of cold pixels. A run joins the regions of the runs of the same sign
-//! that it touches in the row above, or opens a new one. *Why runs.* Ordinary pixels are skipped sixteen at a time
-//! with one comparison each, and the bookkeeping is per run, not per pixel. Hot and cold are found in the same pass
-//! and never joined. *Contract.* Equal to a labelling of the whole frame, as sets of pixels, except for regions
+//! that it touches in the row above, or opens a new one. *Why runs.* Ordinary pixels are skipped with one comparison
+//! each (see `skip`), and the bookkeeping is per run, not per pixel. Hot and cold are found in the same pass and never
+//! joined. *Contract.* Equal to a labelling of the whole frame, as sets of pixels, except for regions
 //! marked incomplete. *Memory.* Two runs per column (6 bytes each) and one [`Slot`] per region; no label image.
 //! *Sources.* The run-based one-pass method is textbook; see Lee et al. 2021, doi 10.1109/ICIEVicIVPR52578.2021.9564149.
 
 use super::region::{Region, Sign};
-use super::slots::{DROPPED, NO_SLOT, Piece, Slot, Slots};
+use super::skip::ordinary_pixels;
+use super::slots::{Book, DROPPED, NO_SLOT, Piece, Slot, Slots};
 use crate::error::{Error, Quantity, Result};
 use crate::radiometry::Thresholds;
-
-/// Pixels tested at once for being all ordinary.
-const CHUNK: usize = 16;
 
 /// Working memory for one run of pixels; lend [`Run::EMPTY`]s to [`Scanner::new`].
 #[derive(Clone, Copy, Debug)]
@@ -82,13 +80,12 @@ pub struct Settings {
 #[derive(Clone, Copy, Debug)]
 pub struct State {
     settings: Settings,
-    dropped: u32,
+    book: Book,
     /// Index of the next row.
     row: u16,
     /// Runs of the row above sit at `above..above + above_len`; the other half of the memory is for this row.
     above: u32,
     above_len: u32,
-    free: u16,
     finished: bool,
 }
 
@@ -170,10 +167,8 @@ impl<'m> Scanner<'m> {
         if runs.len() < Scanner::runs(settings.width) || slots.is_empty() || slots.len() >= usize::from(NO_SLOT) {
             return Err(Error::TooSmall);
         }
-        let state = State { settings, dropped: 0, row: 0, above: 0, above_len: 0, free: NO_SLOT, finished: false };
-        let mut scanner = Self { runs, slots, state };
-        scanner.start(settings.thresholds);
-        Ok(scanner)
+        let state = State { settings, book: Book::EMPTY, row: 0, above: 0, above_len: 0, finished: false };
+        Ok(Self { runs, slots, state })
     }
 
     /// Takes up a scanner again from its state and the same memory, untouched since [`Scanner::suspend`].
@@ -196,8 +191,7 @@ impl<'m> Scanner<'m> {
     /// Begins a frame with these thresholds; forgets the one before.
     pub fn start(&mut self, thresholds: Thresholds) {
         let settings = Settings { thresholds, ..self.state.settings };
-        self.state = State { settings, dropped: 0, row: 0, above: 0, above_len: 0, free: NO_SLOT, finished: false };
-        Slots { slots: self.slots, free: &mut self.state.free, dropped: &mut self.state.dropped }.clear();
+        self.state = State { settings, book: Book::EMPTY, row: 0, above: 0, above_len: 0, finished: false };
     }
 
     /// Rows taken since the start of the frame.
@@ -228,22 +222,15 @@ impl<'m> Scanner<'m> {
         let here = if above.start == 0 { width } else { 0 };
         let mut next = here;
         let mut oldest = above.start;
-        let mut slots = Slots { slots: self.slots, free: &mut state.free, dropped: &mut state.dropped };
+        let mut slots = Slots { slots: self.slots, book: &mut state.book };
         let ordinary = hot.wrapping_sub(cold);
-        let mut x = 0;
-        while let Some(rest) = row.get(x..).filter(|rest| !rest.is_empty()) {
-            if let Some(chunk) = rest.get(..CHUNK)
-                && !chunk.iter().fold(false, |any, &v| any | (v.wrapping_sub(cold) > ordinary))
-            {
-                x += CHUNK;
-                continue;
-            }
-            // No whole ordinary chunk: find where the next run starts, at the latest at the end of the chunk.
-            let skip = rest.iter().take(CHUNK).take_while(|v| v.wrapping_sub(cold) <= ordinary).count();
-            x += skip;
-            let Some(&first) = rest.get(skip).filter(|_| skip < CHUNK) else { continue };
-            let piece = take_run(rest.get(skip..).unwrap_or(&[]), x as u16, y, first > hot, (hot, cold));
-            x = usize::from(piece.end);
+        let mut rest = row;
+        loop {
+            let skipped = ordinary_pixels(rest, cold, ordinary);
+            let Some(from_run) = rest.get(skipped..).filter(|from_run| !from_run.is_empty()) else { break };
+            let start = (width - from_run.len()) as u16;
+            let piece = take_run(from_run, start, y, hot, cold);
+            rest = row.get(usize::from(piece.end)..).unwrap_or(&[]);
 
             // Runs above that end left of this one's reach will not touch any later run either.
             let (from, to) = (piece.start.saturating_sub(reach), piece.end.saturating_add(reach));
@@ -298,35 +285,56 @@ impl<'m> Scanner<'m> {
     /// again, until the next row is pushed; that begins a new frame with the same thresholds.
     pub fn finish(&mut self) -> Found<'_> {
         let state = &mut self.state;
-        let mut slots = Slots { slots: self.slots, free: &mut state.free, dropped: &mut state.dropped };
-        let count = slots.deliver(state.settings.min_area);
+        let count = Slots { slots: self.slots, book: &mut state.book }.deliver(state.settings.min_area);
         state.finished = true;
-        Found { slots: self.slots.get(..count).unwrap_or(&[]), dropped: self.state.dropped }
+        Found { slots: self.slots.get(..count).unwrap_or(&[]), dropped: state.book.dropped }
     }
 }
 
-/// The run that starts at the first pixel of `rest`, which lies at column `start` of row `y`.
-fn take_run(rest: &[u16], start: u16, y: u16, is_hot: bool, (hot, cold): (u16, u16)) -> Piece {
-    let mut piece = Piece {
-        sign: if is_hot { Sign::Hot } else { Sign::Cold },
-        start,
-        end: start,
-        y,
-        sum: 0,
-        peak: 0,
-        peak_x: start,
-        strength: 0,
-    };
-    for &v in rest {
-        let strength = if is_hot { v.saturating_sub(hot) } else { cold.saturating_sub(v) };
-        if strength == 0 {
-            break;
+/// The run that starts at the first pixel of `rest`, which is not ordinary and lies at column `start` of row `y`.
+///
+/// *Overflow*: a run has at most 65,535 pixels of at most 65,535 counts, so the sum fits in 32 bits.
+fn take_run(rest: &[u16], start: u16, y: u16, hot: u16, cold: u16) -> Piece {
+    let (mut sum, mut pixels) = (0u32, 0u16);
+    let (mut peak, mut peak_at) = (0u16, 0u16);
+    if rest.first().is_some_and(|&first| first > hot) {
+        for &v in rest.iter().take_while(|&&v| v > hot) {
+            if v > peak {
+                (peak, peak_at) = (v, pixels);
+            }
+            sum = sum.wrapping_add(u32::from(v));
+            pixels = pixels.wrapping_add(1);
         }
-        piece.sum += u64::from(v);
-        if strength > piece.strength {
-            (piece.strength, piece.peak, piece.peak_x) = (strength, v, piece.end);
+        let (sign, strength) = (Sign::Hot, peak.wrapping_sub(hot));
+        Piece {
+            sign,
+            start,
+            end: start.wrapping_add(pixels),
+            y,
+            sum,
+            peak,
+            peak_x: start.wrapping_add(peak_at),
+            strength,
         }
-        piece.end += 1;
+    } else {
+        peak = u16::MAX;
+        for &v in rest.iter().take_while(|&&v| v < cold) {
+            if v < peak {
+                (peak, peak_at) = (v, pixels);
+            }
+            sum = sum.wrapping_add(u32::from(v));
+            pixels = pixels.wrapping_add(1);
+        }
+        let (sign, strength) = (Sign::Cold, cold.wrapping_sub(peak));
+        Piece {
+            sign,
+            start,
+            end: start.wrapping_add(pixels),
+            y,
+            sum,
+            peak,
+            peak_x: start.wrapping_add(peak_at),
+            strength,
+        }
     }
-    piece
 }

@@ -104,28 +104,37 @@ pub(super) struct Piece {
     pub(super) start: u16,
     pub(super) end: u16,
     pub(super) y: u16,
-    pub(super) sum: u64,
+    pub(super) sum: u32,
     pub(super) peak: u16,
     pub(super) peak_x: u16,
     pub(super) strength: u16,
 }
 
-/// The table, borrowed for the length of a call. `free` and `dropped` live in the scanner's state.
+/// What the scanner keeps of its table between rows.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Book {
+    /// First of the slots that were given back.
+    free: u16,
+    /// Slots taken at least once; those after it were not touched in this frame.
+    used: u16,
+    pub(super) dropped: u32,
+}
+
+impl Book {
+    /// Of a table in which nothing is taken, whatever its slots hold.
+    pub(super) const EMPTY: Self = Self { free: NO_SLOT, used: 0, dropped: 0 };
+}
+
+/// The table, borrowed for the length of a call.
 pub(super) struct Slots<'s> {
     pub(super) slots: &'s mut [Slot],
-    pub(super) free: &'s mut u16,
-    pub(super) dropped: &'s mut u32,
+    pub(super) book: &'s mut Book,
 }
 
 impl Slots<'_> {
-    /// Puts every slot on the free list, first slot first.
-    pub(super) fn clear(&mut self) {
-        *self.free = NO_SLOT;
-        *self.dropped = 0;
-        for (i, slot) in self.slots.iter_mut().enumerate().rev() {
-            *slot = Slot { link: *self.free, ..Slot::EMPTY };
-            *self.free = i as u16;
-        }
+    /// The slots that were taken in this frame.
+    fn used(&mut self) -> &mut [Slot] {
+        self.slots.get_mut(..usize::from(self.book.used)).unwrap_or(&mut [])
     }
 
     /// The slot a run's region number stands for now.
@@ -142,16 +151,20 @@ impl Slots<'_> {
     /// A new region for a run that touches none; its number, or [`DROPPED`] if the table is full of stronger ones.
     /// `again` says that the run touches a dropped one, so its region is counted already and will be incomplete.
     pub(super) fn open(&mut self, piece: &Piece, again: bool, runs: &mut [Run]) -> u16 {
-        if *self.free == NO_SLOT && !self.make_room(piece, again, runs) {
+        let full = self.book.free == NO_SLOT && usize::from(self.book.used) == self.slots.len();
+        if full && !self.make_room(piece, again, runs) {
             return DROPPED;
         }
-        let number = *self.free;
-        if let Some(slot) = self.slots.get_mut(usize::from(number)) {
-            *self.free = slot.link;
-            let sign = if piece.sign == Sign::Hot { HOT } else { COLD };
-            let state = if again { sign | INCOMPLETE } else { sign };
-            *slot = Slot { state, x0: piece.start, x1: piece.end - 1, y0: piece.y, ..Slot::EMPTY };
+        let number = if self.book.free == NO_SLOT { self.book.used } else { self.book.free };
+        let Some(slot) = self.slots.get_mut(usize::from(number)) else { return DROPPED };
+        if self.book.free == NO_SLOT {
+            self.book.used = number.wrapping_add(1);
+        } else {
+            self.book.free = slot.link;
         }
+        let sign = if piece.sign == Sign::Hot { HOT } else { COLD };
+        let state = if again { sign | INCOMPLETE } else { sign };
+        *slot = Slot { state, x0: piece.start, x1: piece.start, y0: piece.y, ..Slot::EMPTY };
         self.extend(number, piece);
         number
     }
@@ -161,7 +174,7 @@ impl Slots<'_> {
         let Some(slot) = self.slots.get_mut(usize::from(number)) else { return };
         let pixels = u32::from(piece.end - piece.start);
         slot.area += pixels;
-        slot.sum += piece.sum;
+        slot.sum += u64::from(piece.sum);
         // start + … + (end − 1); the product is even.
         slot.sum_x += u64::from(pixels) * (u64::from(piece.start) + u64::from(piece.end) - 1) / 2;
         slot.sum_y += u64::from(pixels) * u64::from(piece.y);
@@ -214,18 +227,19 @@ impl Slots<'_> {
 
     fn free_slot(&mut self, number: u16) {
         if let Some(slot) = self.slots.get_mut(usize::from(number)) {
-            *slot = Slot { link: *self.free, ..Slot::EMPTY };
-            *self.free = number;
+            (slot.state, slot.link) = (FREE, self.book.free);
+            self.book.free = number;
         }
     }
 
     /// Frees the weakest region if it is weaker than `piece`; false if the piece is the weakest of all.
     fn make_room(&mut self, piece: &Piece, again: bool, runs: &mut [Run]) -> bool {
-        let regions = self.slots.iter().enumerate().filter(|(_, slot)| slot.holds_region());
+        let regions = self.used().iter().enumerate().filter(|(_, slot)| slot.holds_region());
         let weakest = regions.min_by_key(|(_, slot)| slot.rank()).map(|(i, slot)| (i as u16, slot.strength, slot.y1));
         let victim = weakest.filter(|&(_, strength, _)| strength < piece.strength);
         // An old region goes, or a new one that was not counted before.
-        *self.dropped = self.dropped.saturating_add(u32::from(victim.is_some() || !again));
+        let counts = victim.is_some() || !again;
+        self.book.dropped = self.book.dropped.saturating_add(u32::from(counts));
         let Some((victim, _, last_row)) = victim else { return false };
         if last_row.saturating_add(1) >= piece.y {
             // Still growing: runs of this row and the one above name it, some through aliases.
@@ -233,8 +247,8 @@ impl Slots<'_> {
                 let root = self.root(run.number());
                 run.renumber(if root == victim { DROPPED } else { root });
             }
-            for number in 0..self.slots.len() {
-                self.release(number as u16);
+            for number in 0..self.book.used {
+                self.release(number);
             }
         }
         self.free_slot(victim);
@@ -245,16 +259,22 @@ impl Slots<'_> {
     ///
     /// Heapsort: in place, no recursion, worst case n·log n, and no comparison that could panic.
     pub(super) fn deliver(&mut self, min_area: u32) -> usize {
-        for slot in self.slots.iter_mut() {
-            if !slot.holds_region() || slot.area < min_area {
-                *slot = Slot::EMPTY;
+        let used = self.used();
+        let mut count = 0;
+        for i in 0..used.len() {
+            if used.get(i).is_some_and(|slot| slot.holds_region() && slot.area >= min_area)
+                && let Some(&slot) = used.get(i)
+                && let Some(place) = used.get_mut(count)
+            {
+                *place = slot;
+                count += 1;
             }
         }
-        let precedes = |a: &Slot, b: &Slot| (a.holds_region(), a.rank()) > (b.holds_region(), b.rank());
-        for root in (0..self.slots.len() / 2).rev() {
-            sift(self.slots, root, precedes);
+        let precedes = |a: &Slot, b: &Slot| a.rank() > b.rank();
+        let mut heap = used.get_mut(..count).unwrap_or(&mut []);
+        for root in (0..count / 2).rev() {
+            sift(heap, root, precedes);
         }
-        let mut heap = &mut *self.slots;
         // The top changes places with the slot behind the shrinking heap; a split, unlike an index, cannot be outside.
         while let Some((end, rest)) = heap.split_last_mut() {
             if let Some(top) = rest.first_mut() {
@@ -263,7 +283,9 @@ impl Slots<'_> {
             sift(rest, 0, precedes);
             heap = rest;
         }
-        self.slots.iter().take_while(|slot| slot.holds_region()).count()
+        // What was delivered can be delivered again.
+        self.book.used = count as u16;
+        count
     }
 }
 
