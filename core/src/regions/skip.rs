@@ -7,17 +7,20 @@
 #[cfg(any(target_arch = "x86_64", target_arch = "aarch64"))]
 #[inline]
 pub(super) fn ordinary_pixels(row: &[u16], cold: u16, ordinary: u16) -> usize {
-    // Sixteen comparisons become a vector of flags, a byte each; the first flag set is found by counting zero bits.
-    let (chunks, tail) = row.as_chunks::<16>();
-    let outside = |v: u16| u8::from(v.wrapping_sub(cold) > ordinary);
-    for (i, chunk) in chunks.iter().enumerate() {
-        let flags = u128::from_le_bytes(chunk.map(outside));
-        if flags != 0 {
-            return 16 * i + flags.trailing_zeros() as usize / 8;
-        }
+    // Where regions are dense, gaps are short: the first few pixels one by one, before the vectors get going.
+    let outside = |v: u16| v.wrapping_sub(cold) > ordinary;
+    let near = row.len().min(4);
+    if let Some(first) = row.iter().take(near).position(|&v| outside(v)) {
+        return first;
     }
-    let in_tail = tail.iter().position(|&v| outside(v) != 0).unwrap_or(tail.len());
-    16 * chunks.len() + in_tail
+    // Thirty-two comparisons ORed into one flag are a handful of vector instructions.
+    let any = |pixels: &[u16]| pixels.iter().fold(0u16, |any, &v| any | if outside(v) { u16::MAX } else { 0 }) != 0;
+    let (chunks, _) = row.get(near..).unwrap_or(&[]).as_chunks::<32>();
+    let mut at = near + 32 * chunks.iter().take_while(|chunk| !any(chunk.as_slice())).count();
+    // The chunk that is not all ordinary, or the tail, in steps of eight.
+    let (steps, _) = row.get(at..).unwrap_or(&[]).as_chunks::<8>();
+    at += 8 * steps.iter().take_while(|step| !any(step.as_slice())).count();
+    at + row.get(at..).unwrap_or(&[]).iter().take_while(|&&v| !outside(v)).count()
 }
 
 /// Pixels at the start of `row` that are ordinary. `ordinary` is `hot − cold`.

@@ -117,12 +117,14 @@ pub(super) struct Book {
     free: u16,
     /// Slots taken at least once; those after it were not touched in this frame.
     used: u16,
+    /// No region is weaker than this; regions only grow stronger, so a bound once found holds.
+    floor: u16,
     pub(super) dropped: u32,
 }
 
 impl Book {
     /// Of a table in which nothing is taken, whatever its slots hold.
-    pub(super) const EMPTY: Self = Self { free: NO_SLOT, used: 0, dropped: 0 };
+    pub(super) const EMPTY: Self = Self { free: NO_SLOT, used: 0, floor: 0, dropped: 0 };
 }
 
 /// The table, borrowed for the length of a call.
@@ -162,6 +164,7 @@ impl Slots<'_> {
         } else {
             self.book.free = slot.link;
         }
+        self.book.floor = self.book.floor.min(piece.strength);
         let sign = if piece.sign == Sign::Hot { HOT } else { COLD };
         let state = if again { sign | INCOMPLETE } else { sign };
         *slot = Slot { state, x0: piece.start, x1: piece.start, y0: piece.y, ..Slot::EMPTY };
@@ -234,9 +237,15 @@ impl Slots<'_> {
 
     /// Frees the weakest region if it is weaker than `piece`; false if the piece is the weakest of all.
     fn make_room(&mut self, piece: &Piece, again: bool, runs: &mut [Run]) -> bool {
-        let regions = self.used().iter().enumerate().filter(|(_, slot)| slot.holds_region());
-        let weakest = regions.min_by_key(|(_, slot)| slot.rank()).map(|(i, slot)| (i as u16, slot.strength, slot.y1));
-        let victim = weakest.filter(|&(_, strength, _)| strength < piece.strength);
+        let mut victim = None;
+        // Most pieces are weaker than all; the bound tells without a look at the table.
+        if piece.strength > self.book.floor {
+            let regions = self.used().iter().enumerate().filter(|(_, slot)| slot.holds_region());
+            let weakest =
+                regions.min_by_key(|(_, slot)| slot.rank()).map(|(i, slot)| (i as u16, slot.strength, slot.y1));
+            self.book.floor = weakest.map_or(0, |(_, strength, _)| strength);
+            victim = weakest.filter(|&(_, strength, _)| strength < piece.strength);
+        }
         // An old region goes, or a new one that was not counted before.
         let counts = victim.is_some() || !again;
         self.book.dropped = self.book.dropped.saturating_add(u32::from(counts));
