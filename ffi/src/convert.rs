@@ -233,7 +233,7 @@ pub(crate) fn finding_from(from: &types::Finding, to: &mut Finding) -> Outcome<(
             view: optional(View::from_code, e.view)?,
             value: I16F16::from_bits(e.value_q16),
             uncertainty: I16F16::from_bits(e.uncertainty_q16),
-            limit: e.limit.checked_sub(1).map(|index| index as u8),
+            limit: e.limit.checked_sub(1).map(u8::try_from).transpose().map_err(|_| Status::ErrRange)?,
             grade: code(Grade::from_code, u32::from(e.grade))?,
             reaches: code(Grade::from_code, u32::from(e.reaches))?,
         };

@@ -109,8 +109,8 @@ impl Table {
         }
         // Knots beyond the last count only carry the interpolation; where the curve ends they go on in a straight line.
         let (mut before, mut step) = (0u32, 0u32);
-        let mut knots = [0u32; INTERVALS + 1];
-        for (i, knot) in knots.iter_mut().enumerate() {
+        // From here on nothing can fail, so the table is written in place.
+        for (i, knot) in self.knots.iter_mut().enumerate() {
             let counts = u32::from(first) + ((i as u32) << shift);
             *knot = match equation.object(f64::from(counts)) {
                 Ok(kelvin) => libm::round(kelvin * 65_536.0) as u32,
@@ -120,8 +120,9 @@ impl Table {
             before = *knot;
         }
         let used = (span >> shift) as usize + 2;
-        let (row_error, scalar_error) = interpolation_errors(knots.get(..used).unwrap_or(&knots));
-        *self = Self { knots, first, last, shift, row_error, scalar_error };
+        let (row_error, scalar_error) = interpolation_errors(self.knots.get(..used).unwrap_or(&self.knots));
+        (self.first, self.last, self.shift) = (first, last, shift);
+        (self.row_error, self.scalar_error) = (row_error, scalar_error);
         self.probe_cold_end(equation);
         Ok(())
     }
