@@ -97,22 +97,34 @@ fn side(observed: &Observed<'_>, role: Role, view: View, finding: &mut Finding) 
     Some(Side { view, reading, factor: libm::exp(waited), factor_u: waited * COOLING_RELATIVE_U })
 }
 
+const RELATION: Relation = Relation { same_view: false, same_surface: true, adjacent: false };
+
+/// The halves have frames of their own, one after the other, so that their readings do not share the stack.
+#[inline(never)]
 pub(super) fn judge(observed: &Observed<'_>, finding: &mut Finding) {
+    if let Some((drag_test, hot)) = compare_rotors(observed, finding) {
+        supporting_parts(observed, hot, finding);
+        conclude(drag_test, hot, finding);
+    }
+}
+
+/// Grades the rotors; gives whether it was a drag test and the view of the hotter one, if they can be compared.
+#[inline(never)]
+fn compare_rotors(observed: &Observed<'_>, finding: &mut Finding) -> Option<(bool, View)> {
     // Exactly one of the two is stated, or the gate above stops the check.
     let drag_test = observed.yes(Condition::BrakesUnused) == Some(true);
-    let Some(air) = observed.stated(Condition::AirTemperature) else { return };
+    let air = observed.stated(Condition::AirTemperature)?;
     let left = side(observed, Role::Rotor, View::Left, finding);
     let right = side(observed, Role::Rotor, View::Right, finding);
-    let (Some(left), Some(right)) = (left, right) else { return };
+    let (left, right) = (left?, right?);
 
     let rise = |side: &Side| (side.reading.kelvin - air) * side.factor;
     let (hot, cold) = if rise(&left) >= rise(&right) { (left, right) } else { (right, left) };
     let between = observed.inputs_between(View::Left, View::Right);
-    let relation = Relation { same_view: false, same_surface: true, adjacent: false };
 
     let difference = rise(&hot) - rise(&cold);
     let difference_u = {
-        let (_, instrument) = hot.reading.minus(&cold.reading, relation, &between);
+        let (_, instrument) = hot.reading.minus(&cold.reading, RELATION, &between);
         let cooling = libm::hypot(rise(&hot) * hot.factor_u, rise(&cold) * cold.factor_u);
         // Air enters through the factors only, which differ by a few percent.
         let air_part = (hot.factor - cold.factor) * between.air_k;
@@ -127,7 +139,7 @@ pub(super) fn judge(observed: &Observed<'_>, finding: &mut Finding) {
         // air temperature is not known any better.
         let floor = Reading { kelvin: cold.reading.kelvin.max(air + 1.0), ..cold.reading };
         let factors = [(hot.factor, hot.factor_u), (cold.factor, cold.factor_u)];
-        let ratio = hot.reading.rise_ratio(&floor, air, factors, relation, &between);
+        let ratio = hot.reading.rise_ratio(&floor, air, factors, RELATION, &between);
         grade_ratio(observed, &hot, ratio, finding);
         finding.state(Metric::SideDifference, Some((Role::Rotor, hot.view)), difference, difference_u);
     }
@@ -143,8 +155,7 @@ pub(super) fn judge(observed: &Observed<'_>, finding: &mut Finding) {
         finding.state(Metric::Rise, place, side.reading.kelvin - air, rise_u);
         observed.state_temperature(Role::Rotor, side.view, &side.reading, finding);
     }
-    supporting_parts(observed, hot.view, relation, finding);
-    conclude(drag_test, hot.view, finding);
+    Some((drag_test, hot.view))
 }
 
 /// Grades the ratio by how sure it is that the *cold* side is warmer than the limit allows: for a cold side near air
@@ -159,14 +170,15 @@ fn grade_ratio(observed: &Observed<'_>, hot: &Side, (ratio, ratio_u): (f64, f64)
 }
 
 /// Rim and caliper differences as further evidence; rims that are clearly the other way round contradict the rotors.
-fn supporting_parts(observed: &Observed<'_>, hot: View, relation: Relation, finding: &mut Finding) {
+#[inline(never)]
+fn supporting_parts(observed: &Observed<'_>, hot: View, finding: &mut Finding) {
     let cold = if hot == View::Left { View::Right } else { View::Left };
     let between = observed.inputs_between(hot, cold);
     for role in [Role::Rim, Role::Caliper] {
         let (Some(a), Some(b)) = (observed.reading(role, hot, finding), observed.reading(role, cold, finding)) else {
             continue;
         };
-        let (difference, uncertainty) = a.minus(&b, relation, &between);
+        let (difference, uncertainty) = a.minus(&b, RELATION, &between);
         finding.state(Metric::SideDifference, Some((role, hot)), difference, uncertainty);
         // A rim is lacquered and warmed by the rotor for minutes: if it is certainly colder on the hot side, the
         // rotors probably differ in emissivity, not in temperature.

@@ -271,11 +271,11 @@ impl Slots<'_> {
         let used = self.used();
         let mut count = 0;
         for i in 0..used.len() {
-            if used.get(i).is_some_and(|slot| slot.holds_region() && slot.area >= min_area)
-                && let Some(&slot) = used.get(i)
-                && let Some(place) = used.get_mut(count)
-            {
-                *place = slot;
+            if used.get(i).is_some_and(|slot| slot.holds_region() && slot.area >= min_area) {
+                // Equal indices are an error and need no swap.
+                if let Ok([place, slot]) = used.get_disjoint_mut([count, i]) {
+                    core::mem::swap(place, slot);
+                }
                 count += 1;
             }
         }
