@@ -122,7 +122,8 @@ enum {
   ODDHEAT_SYMPTOM_COLD_SPOT = 4, /**< A persistent spot is colder than its surroundings. */
   ODDHEAT_SYMPTOM_JOINT_HOTTER = 5, /**< A joint is hotter than its twin. */
   ODDHEAT_SYMPTOM_EVENLY_WARM = 6, /**< A joint and its cable are both warm. */
-  ODDHEAT_SYMPTOM_FLEETING_SPOT = 7 /**< A cold spot was seen that did not stay. */
+  ODDHEAT_SYMPTOM_FLEETING_SPOT = 7, /**< A cold spot was seen that did not stay. */
+  ODDHEAT_SYMPTOM_SPOT_WITHOUT_PRESSURE = 8 /**< A cold spot stays when the pressure is let out. */
 };
 
 /** What a number in the evidence measures. */
@@ -283,7 +284,7 @@ enum {
 /**
  * Bytes of the block that any device takes.
  */
-#define ODDHEAT_MEM_HEAD 2048
+#define ODDHEAT_MEM_HEAD 3072
 
 /**
  * Bytes for each region kept.

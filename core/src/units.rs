@@ -15,7 +15,7 @@ pub const C2_UM_K: f64 = 14_387.768_775_039_337;
 pub const ICE_POINT_K: f64 = 273.15;
 
 /// Pixel of a converted row: kelvin in steps of 1/32 K. 0 means "no temperature: below range", the largest value
-/// "no temperature: above range"; see [`crate::radiometry::Table::kelvin_row`].
+/// "no temperature: above range"; see [`crate::radiometry::TableOf::kelvin_row`].
 pub type RowKelvin = U11F5;
 
 /// An absolute temperature in kelvin. Range 0 to 32,767 K in use, resolution 15 µK.

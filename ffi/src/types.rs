@@ -24,7 +24,7 @@ pub const UNIT_FAHRENHEIT: u32 = 1;
 /// Alignment of the memory block in bytes.
 pub const MEM_ALIGN: usize = 8;
 /// Bytes of the block that any device takes.
-pub const MEM_HEAD: usize = 2048;
+pub const MEM_HEAD: usize = 3072;
 /// Bytes for each region kept.
 pub const MEM_PER_REGION: usize = 48;
 /// Bytes for each shape of a check.

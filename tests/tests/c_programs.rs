@@ -110,7 +110,14 @@ fn api_programs_are_clean_under_valgrind() {
     }
 }
 
-/// The README's example; 80 °C and 0 °C were drawn into it.
+#[test]
+fn example_is_the_one_in_the_readme() {
+    let read = |path: PathBuf| std::fs::read_to_string(path).unwrap();
+    let (readme, example) = (read(toolchain::root().join("README.md")), read(source("example.c")));
+    assert!(readme.contains(&format!("```c\n{example}```")), "tests/c/example.c and README.md differ");
+}
+
+/// 80 °C and 0 °C were drawn into it.
 #[test]
 fn example_finds_the_hot_and_the_cold_region() {
     if !toolchain::available(&["gcc"], &[]) {

@@ -39,7 +39,7 @@ pub(crate) fn run(root: &Path, check: bool) -> Result<()> {
     }
     let committed = std::fs::read_to_string(&path).with_context(|| format!("reading {}", path.display()))?;
     let changed: Vec<&str> = text.lines().filter(|line| !committed.lines().any(|old| old == *line)).collect();
-    if !changed.is_empty() {
+    if text != committed {
         bail!("{} is out of date; lines that are new:\n{}", path.display(), changed.join("\n"));
     }
     println!("{} is up to date", path.display());

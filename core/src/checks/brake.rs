@@ -119,20 +119,20 @@ fn compare_rotors(observed: &Observed<'_>, finding: &mut Finding) -> Option<(boo
     let (left, right) = (left?, right?);
 
     let rise = |side: &Side| (side.reading.kelvin - air) * side.factor;
-    let (hot, cold) = if rise(&left) >= rise(&right) { (left, right) } else { (right, left) };
+    let (hot, cold) = if rise(&left) >= rise(&right) { (&left, &right) } else { (&right, &left) };
     let between = observed.inputs_between(View::Left, View::Right);
 
-    let difference = rise(&hot) - rise(&cold);
+    let difference = rise(hot) - rise(cold);
     let difference_u = {
         let (_, instrument) = hot.reading.minus(&cold.reading, RELATION, &between);
-        let cooling = libm::hypot(rise(&hot) * hot.factor_u, rise(&cold) * cold.factor_u);
+        let cooling = libm::hypot(rise(hot) * hot.factor_u, rise(cold) * cold.factor_u);
         // Air enters through the factors only, which differ by a few percent.
         let air_part = (hot.factor - cold.factor) * between.air_k;
         libm::hypot(instrument * hot.factor.max(cold.factor), libm::hypot(cooling, air_part))
     };
     if drag_test {
         observed.grade(Metric::SideDifference, Some((Role::Rotor, hot.view)), (difference, difference_u), finding);
-    } else if rise(&hot) < LEAST_RISE_K {
+    } else if rise(hot) < LEAST_RISE_K {
         observed.fail(Gate::RiseTooSmall, Effect::Stops, finding);
     } else {
         // A side that stayed at air temperature has no ratio worth a number; a rise of 1 K stands in for less, as the
@@ -140,7 +140,7 @@ fn compare_rotors(observed: &Observed<'_>, finding: &mut Finding) -> Option<(boo
         let floor = Reading { kelvin: cold.reading.kelvin.max(air + 1.0), ..cold.reading };
         let factors = [(hot.factor, hot.factor_u), (cold.factor, cold.factor_u)];
         let ratio = hot.reading.rise_ratio(&floor, air, factors, RELATION, &between);
-        grade_ratio(observed, &hot, ratio, finding);
+        grade_ratio(observed, hot, ratio, finding);
         finding.state(Metric::SideDifference, Some((Role::Rotor, hot.view)), difference, difference_u);
     }
     if observed.shutter_between(View::Left, View::Right) && difference < 3.0 * LARGEST_SHUTTER_STEP_K {
@@ -149,7 +149,7 @@ fn compare_rotors(observed: &Observed<'_>, finding: &mut Finding) -> Option<(boo
             observed.fail(Gate::ShutterBetween, Effect::Stops, finding);
         }
     }
-    for side in [&hot, &cold] {
+    for side in [hot, cold] {
         let rise_u = libm::hypot(side.reading.standard_uncertainty(&between), between.air_k);
         let place = Some((Role::Rotor, side.view));
         finding.state(Metric::Rise, place, side.reading.kelvin - air, rise_u);

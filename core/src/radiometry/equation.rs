@@ -68,6 +68,10 @@ impl MeasurementEquation {
     /// # Errors
     /// [`Error::NoTemperature`] if the signal is not above the reflected and path terms, or off the scale.
     pub fn object(&self, counts: f64) -> Result<f64> {
+        if self.emissivity >= 1.0 && self.transmittance >= 1.0 {
+            // A blackbody in plain view is at its apparent temperature.
+            return self.scale.apparent(counts);
+        }
         let band = self.scale.band();
         let measured = match self.scale {
             Scale::Curve(_) => counts,

@@ -16,4 +16,4 @@ pub use curve::Curve;
 pub use equation::{MeasurementEquation, Sensitivities};
 pub use scale::{LinearScale, Scale};
 pub use scene::{Emissivity, Scene, Transmittance};
-pub use table::{Table, Thresholds};
+pub use table::{Table, TableOf, Thresholds, WideTable};

@@ -1,33 +1,49 @@
 //! The fixed-point table from counts to object temperature.
 //!
-//! *What.* 257 knots, equally spaced in counts over the part of the count range that means a temperature; 1 KiB.
-//! *Why.* Building it costs 257 logarithms once; after that a pixel costs one multiplication. Rows are interpolated
-//! linearly to 1/32 K; single values by Everett's third-order formula (memory; any text on finite differences) to
-//! 15 µK. *Guarantee.* Both conversions are monotonic where the curve is, integer only, and identical on every target.
-//! The errors against the curve are bounded by [`Table::row_error`] and [`Table::scalar_error`], found while building.
+//! *What.* Straight pieces, equally spaced over all counts of the sensor; 256 of them (2 KiB) unless more are asked for.
+//! *Why.* Building it costs a logarithm per piece, once; after that a pixel costs one multiplication. A piece is a
+//! temperature and a slope side by side, so that a row needs one address per pixel; single values are interpolated by
+//! Everett's third-order formula (memory; any text on finite differences) to 15 µK. *Guarantee.* Integer only and
+//! identical on every target. The errors against the curve are bounded by [`TableOf::row_error`] and
+//! [`TableOf::scalar_error`], found while building.
 
 use super::MeasurementEquation;
 use crate::error::{Error, Quantity, Result};
 use crate::units::{Delta, Kelvin, RowKelvin};
 use fixed::types::I16F16;
 
-/// Intervals between knots.
-const INTERVALS: usize = 256;
-
 /// Object temperatures the table covers, K: −60 °C to 1,000 °C. A proposal: colder than any vehicle, hotter than any
 /// exhaust part. Outside it a count has no temperature.
 const COVERED_KELVIN: (f64, f64) = (213.15, 1_273.15);
 
-/// Counts to object temperature for one [`MeasurementEquation`].
+/// A straight piece in units of 2⁻²¹ K: slope per count, and temperature at its first count plus half a step of a row,
+/// lifted so that the piece is off by the same amount in its middle and at its ends.
+///
+/// 2²¹ units to a kelvin fill 32 bits up to 2,048 K, and the upper half of the sum is the pixel of a converted row.
+#[derive(Clone, Copy, Debug)]
+struct Piece {
+    start: u32,
+    slope: u32,
+}
+
+/// Half a step of a converted row, which rounds it to nearest when its lower half is cut off.
+const HALF_STEP: u32 = 1 << 15;
+const BELOW: Piece = Piece { start: 0, slope: 0 };
+const ABOVE: Piece = Piece { start: u32::MAX, slope: 0 };
+
+/// A table of 256 pieces, 2 KiB: for sensors of up to 14 bits, or a short range of temperatures.
+pub type Table = TableOf<256>;
+
+/// A table of 1,024 pieces, 8 KiB: for 16 bits over a wide range, where memory is no concern.
+pub type WideTable = TableOf<1024>;
+
+/// Counts to object temperature for one [`MeasurementEquation`], in `N` pieces (a power of two).
 #[derive(Clone, Debug)]
-pub struct Table {
-    /// Temperature at each knot, kelvin in Q16.16.
-    knots: [u32; INTERVALS + 1],
-    /// First count with a temperature, also the first knot.
-    first: u16,
-    /// Last count with a temperature.
-    last: u16,
-    /// log2 of the counts between knots.
+pub struct TableOf<const N: usize> {
+    pieces: [Piece; N],
+    /// First and one past the last piece that means temperatures.
+    covered: (u16, u16),
+    /// log2 of the counts in a piece.
     shift: u8,
     row_error: Delta,
     scalar_error: Delta,
@@ -66,21 +82,18 @@ impl Thresholds {
     }
 }
 
-impl Table {
+impl<const N: usize> TableOf<N> {
     /// A table in which no count has a temperature; the value a `static` starts from.
-    pub const EMPTY: Self = Self {
-        knots: [0; INTERVALS + 1],
-        first: u16::MAX,
-        last: 0,
-        shift: 0,
-        row_error: Delta(I16F16::ZERO),
-        scalar_error: Delta(I16F16::ZERO),
+    pub const EMPTY: Self = {
+        assert!(N.is_power_of_two() && N >= 8 && N <= 16_384);
+        let (row_error, scalar_error) = (Delta(I16F16::ZERO), Delta(I16F16::ZERO));
+        Self { pieces: [BELOW; N], covered: (0, 0), shift: 0, row_error, scalar_error }
     };
 
     /// Builds the table for counts 0 to `full_scale`.
     ///
     /// # Errors
-    /// As [`Table::build`].
+    /// As [`TableOf::build`].
     pub fn new(equation: &MeasurementEquation, full_scale: u16) -> Result<Self> {
         let mut table = Self::EMPTY;
         table.build(equation, full_scale)?;
@@ -90,69 +103,88 @@ impl Table {
     /// Builds the table in place, for callers whose stack is small; on error the table is unchanged.
     ///
     /// # Errors
-    /// [`Error::NoTemperature`] if fewer than two counts from 0 to `full_scale` mean a temperature.
-    #[allow(clippy::float_arithmetic, reason = "set-up: the knots are evaluated once")]
+    /// [`Error::NoTemperature`] if the counts from 0 to `full_scale` that mean a temperature do not fill four pieces.
+    #[allow(clippy::float_arithmetic, reason = "set-up: the pieces are evaluated once")]
     pub fn build(&mut self, equation: &MeasurementEquation, full_scale: u16) -> Result<()> {
-        let full = f64::from(full_scale);
-        // Where the object may not be that cold or hot (reflections lift the floor), the curve's own domain decides.
-        let low = equation.counts(COVERED_KELVIN.0).unwrap_or(0.0);
-        let high = equation.counts(COVERED_KELVIN.1).unwrap_or(full);
-        let first = libm::ceil(low).clamp(0.0, full) as u16;
-        let last = libm::floor(high).clamp(0.0, full) as u16;
-        if first >= last || equation.object(f64::from(first)).is_err() || equation.object(f64::from(last)).is_err() {
-            return Err(Error::NoTemperature);
-        }
-        let span = u32::from(last - first);
         let mut shift = 0u8;
-        while (INTERVALS as u32) << shift < span {
+        while N << shift <= usize::from(full_scale) {
             shift += 1;
         }
-        // Knots beyond the last count only carry the interpolation; where the curve ends they go on in a straight line.
-        let (mut before, mut step) = (0u32, 0u32);
-        // From here on nothing can fail, so the table is written in place.
-        for (i, knot) in self.knots.iter_mut().enumerate() {
-            let counts = u32::from(first) + ((i as u32) << shift);
-            *knot = match equation.object(f64::from(counts)) {
-                Ok(kelvin) => libm::round(kelvin * 65_536.0) as u32,
-                Err(_) => before.saturating_add(step),
-            };
-            step = knot.saturating_sub(before);
-            before = *knot;
+        let counts_of = |piece: usize| f64::from((piece as u32) << shift);
+        // Where the object may not be that cold or hot (reflections lift the floor), the curve's own domain decides.
+        let low = equation.counts(COVERED_KELVIN.0).unwrap_or(0.0);
+        let high = equation.counts(COVERED_KELVIN.1).unwrap_or(f64::from(full_scale)).min(f64::from(full_scale));
+        let first = (0..N).position(|piece| counts_of(piece) >= low && equation.object(counts_of(piece)).is_ok());
+        let end = (0..N)
+            .rev()
+            .find(|&piece| counts_of(piece + 1) <= high + 1.0 && equation.object(counts_of(piece + 1)).is_ok());
+        let (Some(first), Some(end)) = (first, end.map(|last| last + 1)) else { return Err(Error::NoTemperature) };
+        if first + 4 > end {
+            return Err(Error::NoTemperature);
         }
-        let used = (span >> shift) as usize + 2;
-        let (row_error, scalar_error) = interpolation_errors(self.knots.get(..used).unwrap_or(&self.knots));
-        (self.first, self.last, self.shift) = (first, last, shift);
-        (self.row_error, self.scalar_error) = (row_error, scalar_error);
-        self.probe_cold_end(equation);
+        // From here on nothing can fail, so the table is written in place.
+        let units = |piece: usize| equation.object(counts_of(piece)).map_or(0.0, |kelvin| libm::round(kelvin * UNITS));
+        let mut start = units(first);
+        for (i, piece) in self.pieces.iter_mut().enumerate() {
+            *piece = if i < first {
+                BELOW
+            } else if i >= end {
+                ABOVE
+            } else {
+                let next = units(i + 1);
+                let slope = libm::round((next - start) / f64::from(1u32 << shift));
+                let here = Piece { start: start as u32 + HALF_STEP, slope: slope as u32 };
+                start = next;
+                here
+            };
+        }
+        (self.covered, self.shift) = ((first as u16, end as u16), shift);
+        for i in first..end {
+            let lift = self.lift(i as i64);
+            if let Some(piece) = self.pieces.get_mut(i) {
+                piece.start = piece.start.wrapping_add_signed(lift as i32);
+            }
+        }
+        self.find_errors(equation);
         Ok(())
     }
 
-    /// Differences between knots underrate the error where the curve bends ever more, at the cold end: there the table
-    /// is compared with the equation itself.
-    #[allow(clippy::float_arithmetic, reason = "set-up: a dozen points")]
-    fn probe_cold_end(&mut self, equation: &MeasurementEquation) {
-        let spacing = f64::from(1u32 << self.shift);
+    /// Differences between pieces bound the errors inside; where the curve bends ever more, at the cold end, they fall
+    /// short, and the table is compared with the equation itself.
+    #[allow(clippy::float_arithmetic, reason = "set-up: two dozen points")]
+    fn find_errors(&mut self, equation: &MeasurementEquation) {
+        (self.row_error, self.scalar_error) = self.interpolation_errors();
+        let start = f64::from(u32::from(self.covered.0) << self.shift);
         for eighth in 1..24u32 {
-            let offset = spacing * f64::from(eighth) / 8.0;
-            let (i, f) = ((eighth / 8) as usize, f64::from(eighth % 8) / 8.0);
-            let counts = f64::from(self.first) + offset;
-            let (Ok(exact), Some(cubic)) =
-                (equation.object(counts), self.temperature_q8(libm::round(counts * 256.0) as u32))
-            else {
-                continue;
-            };
-            let linear = (self.knot(i) as f64 * (1.0 - f) + self.knot(i + 1) as f64 * f) / 65_536.0;
-            // A tenth more, as the largest error lies between the points.
-            let off = |value: f64| Delta::from_f64(libm::fabs(value - exact) * 1.1);
+            let counts = start + f64::from(1u32 << self.shift) * f64::from(eighth) / 8.0;
+            let q8 = libm::round(counts * 256.0) as u32;
+            let (Ok(exact), Some(cubic)) = (equation.object(counts), self.temperature_q8(q8)) else { continue };
+            let linear = self.linear_q8(q8) / UNITS;
+            // A tenth more, as the largest error lies between the points, and two steps of rounding.
+            let off = |value: f64| Delta::from_f64(libm::fabs(value - exact) * 1.1 + 2.0 / 65_536.0);
             self.row_error = self.row_error.max(off(linear));
             self.scalar_error = self.scalar_error.max(off(cubic.to_f64()));
         }
     }
 
+    /// Temperature on the straight piece, in units, without the half step.
+    #[allow(clippy::float_arithmetic, reason = "set-up: two dozen points")]
+    fn linear_q8(&self, counts_q8: u32) -> f64 {
+        let bits = u32::from(self.shift) + 8;
+        let piece = self.pieces.get((counts_q8 >> bits) as usize).copied().unwrap_or(BELOW);
+        let within = f64::from(counts_q8 & ((1 << bits) - 1)) / 256.0;
+        f64::from(piece.start) - f64::from(HALF_STEP) + f64::from(piece.slope) * within
+    }
+
     /// First and last count that mean a temperature.
     #[must_use]
     pub const fn counts_covered(&self) -> (u16, u16) {
-        (self.first, self.last)
+        let (first, end) = (self.covered.0 as u32, self.covered.1 as u32);
+        // A table that covers nothing gives a first count after the last.
+        if end == 0 {
+            return (u16::MAX, 0);
+        }
+        ((first << self.shift) as u16, ((end << self.shift) - 1) as u16)
     }
 
     /// Largest difference between a converted row and the curve, without the rounding to 1/32 K.
@@ -161,15 +193,15 @@ impl Table {
         self.row_error
     }
 
-    /// Largest difference between a single converted value and the curve. Under 2 mK for a 14-bit sensor, more where
-    /// 16 bits stretch over the whole range, since 256 intervals then lie wider apart.
+    /// Largest difference between a single converted value and the curve. Under 2 mK for a 14-bit sensor above −20 °C;
+    /// where 16 bits stretch over the whole range, 256 pieces are too long for that, and 1,024 are not.
     #[must_use]
     pub const fn scalar_error(&self) -> Delta {
         self.scalar_error
     }
 
     /// Object temperature of a count, or `None` below or above the range of the table. Off from the curve by
-    /// [`Table::scalar_error`] at most.
+    /// [`TableOf::scalar_error`] at most.
     #[must_use]
     pub fn temperature(&self, counts: u16) -> Option<Kelvin> {
         self.temperature_q8(u32::from(counts) << 8)
@@ -177,32 +209,32 @@ impl Table {
 
     /// The same for a count with eight fractional bits, such as a mean.
     ///
-    /// *Scaling and overflow*: knots are below 2³¹, fractions below 2²⁴; products stay below 2⁵⁸ in `i64`.
+    /// *Scaling and overflow*: temperatures are below 2³² units, fractions below 2²⁴; products stay below 2⁵⁸ in `i64`.
     #[must_use]
     pub fn temperature_q8(&self, counts_q8: u32) -> Option<Kelvin> {
-        if counts_q8 < u32::from(self.first) << 8 || counts_q8 > u32::from(self.last) << 8 {
+        let (first, end) = (i64::from(self.covered.0), i64::from(self.covered.1));
+        let bits = u32::from(self.shift) + 8;
+        let i = i64::from(counts_q8 >> bits);
+        if i < first || i >= end {
             return None;
         }
-        let offset = counts_q8 - (u32::from(self.first) << 8);
-        let bits = u32::from(self.shift) + 8;
-        let i = ((offset >> bits) as usize).min(INTERVALS - 1);
-        // Fraction in Q24; the last count may sit exactly on the last knot.
-        let f = i64::from(offset - ((i as u32) << bits)) << (24 - bits);
+        let f = i64::from(counts_q8 & ((1 << bits) - 1)) << (24 - bits);
         let (k0, k1) = (self.knot(i), self.knot(i + 1));
         // The ends repeat the neighboring second difference.
-        let d0 = self.bend(i.max(1));
-        let d1 = self.bend((i + 1).min(INTERVALS - 1));
+        let d0 = self.bend(i.max(first + 1));
+        let d1 = self.bend((i + 1).min(end - 1));
         let one = 1i64 << 24;
         let linear = k0 + (((k1 - k0) * f) >> 24);
         let weight = (f * (one - f)) >> 24;
         let bend = (d0 * (2 * one - f) + d1 * (one + f)) >> 24;
-        let bits = linear - ((weight * bend) >> 24) / 6;
-        i32::try_from(bits).ok().map(|bits| Kelvin(I16F16::from_bits(bits)))
+        // From units of 2^-21 K to Q16.16, rounded.
+        let q16 = (linear - ((weight * bend) >> 24) / 6 + 16) >> 5;
+        i32::try_from(q16).ok().map(|bits| Kelvin(I16F16::from_bits(bits)))
     }
 
     /// Converts a row of counts to kelvin in steps of 1/32 K. Below the table's range a pixel becomes
     /// `RowKelvin::ZERO`, above it `RowKelvin::MAX`: both mean "no temperature", and no temperature converts to them.
-    /// Cost: one multiplication and two table reads per pixel.
+    /// Cost: one multiplication and two table reads, side by side, per pixel.
     ///
     /// # Errors
     /// [`Error::WrongLength`] if the slices differ in length; `kelvin` is then untouched.
@@ -212,21 +244,21 @@ impl Table {
         }
         let shift = u32::from(self.shift);
         let mask = (1u32 << shift) - 1;
-        for (out, &count) in kelvin.iter_mut().zip(counts) {
-            *out = if count < self.first {
-                RowKelvin::ZERO
-            } else if count > self.last {
-                RowKelvin::MAX
-            } else {
-                let offset = u32::from(count - self.first);
-                let i = (offset >> shift) as usize;
-                let k0 = self.knots.get(i).copied().unwrap_or(0);
-                // The last count may be the last knot, which has no successor and needs none.
-                let k1 = self.knots.get(i + 1).copied().unwrap_or(k0);
-                // A step between knots is below 2^23 and the fraction below 2^8: the product fits in 32 bits.
-                let q16 = k0.wrapping_add((k1.wrapping_sub(k0)).wrapping_mul(offset & mask) >> shift);
-                RowKelvin::from_bits((q16.wrapping_add(1 << 10) >> 11) as u16)
-            };
+        let convert = |count: u16| {
+            let count = u32::from(count);
+            // Counts beyond the full scale have no piece.
+            let piece = self.pieces.get((count >> shift) as usize).unwrap_or(&ABOVE);
+            let sum = piece.start.wrapping_add(piece.slope.wrapping_mul(count & mask));
+            RowKelvin::from_bits((sum >> 16) as u16)
+        };
+        // Written out fourfold, because an optimizer that is told to save space does not unroll.
+        let (fours, rest) = counts.as_chunks::<4>();
+        let (fours_out, rest_out) = kelvin.as_chunks_mut::<4>();
+        for (out, &[a, b, c, d]) in fours_out.iter_mut().zip(fours) {
+            *out = [convert(a), convert(b), convert(c), convert(d)];
+        }
+        for (out, &count) in rest_out.iter_mut().zip(rest) {
+            *out = convert(count);
         }
         Ok(())
     }
@@ -235,7 +267,7 @@ impl Table {
     /// whole table is hotter. Sixteen steps of bisection, integer only.
     #[must_use]
     pub fn counts_at_or_below(&self, temperature: Kelvin) -> Option<u16> {
-        let (mut low, mut high) = (self.first, self.last);
+        let (mut low, mut high) = self.counts_covered();
         if self.temperature(low)? > temperature {
             return None;
         }
@@ -270,33 +302,55 @@ impl Table {
         Thresholds::new(above.max(below), below)
     }
 
-    fn knot(&self, i: usize) -> i64 {
-        self.knots.get(i).copied().map_or(0, i64::from)
+    fn piece(&self, i: i64) -> Piece {
+        self.pieces.get(i as usize).copied().unwrap_or(BELOW)
+    }
+
+    /// Units by which a piece is lifted: half its sagitta, which is an eighth of the second difference. Depends on the
+    /// slopes alone, so that it can be taken off again.
+    fn lift(&self, i: i64) -> i64 {
+        // The last piece repeats the bend before it.
+        let i = i.min(i64::from(self.covered.1) - 2);
+        let bend = (i64::from(self.piece(i + 1).slope) - i64::from(self.piece(i).slope)) << self.shift;
+        -bend / 16
+    }
+
+    /// Temperature at the first count of a piece, in units; the piece after the last covered one ends that.
+    fn knot(&self, i: i64) -> i64 {
+        let last = i64::from(self.covered.1) - 1;
+        let piece = self.piece(i.min(last));
+        let start = i64::from(piece.start) - i64::from(HALF_STEP) - self.lift(i.min(last));
+        if i <= last { start } else { start + (i64::from(piece.slope) << self.shift) }
     }
 
     /// Second difference at an inner knot.
-    fn bend(&self, i: usize) -> i64 {
+    fn bend(&self, i: i64) -> i64 {
         self.knot(i - 1) - 2 * self.knot(i) + self.knot(i + 1)
+    }
+
+    /// Bounds of the error of the lifted pieces and of third-order interpolation, from differences between knots: a
+    /// sixteenth of the second, and 1/32 of the fourth (3/128, and a third more as it grows within a piece); in the last
+    /// piece, which repeats a second difference, 0.065 of the third (largest value of f·(1−f)·(2−f)/6).
+    fn interpolation_errors(&self) -> (Delta, Delta) {
+        let (mut second, mut third, mut fourth) = (0i64, 0i64, 0i64);
+        let (first, end) = (i64::from(self.covered.0), i64::from(self.covered.1));
+        let (mut before, mut change_before) = (self.bend(first + 1), 0);
+        for i in first + 2..end {
+            let bend = self.bend(i);
+            let change = bend - before;
+            second = second.max(bend.abs()).max(before.abs());
+            third = change.abs();
+            if i > first + 2 {
+                fourth = fourth.max((change - change_before).abs());
+            }
+            (before, change_before) = (bend, change);
+        }
+        // From units to Q16.16, with four steps for the rounding in pieces and result. A lift follows the bend at the end
+        // of its piece, so the change of the bend adds to the error.
+        let bounded = |units: i64| Delta(I16F16::from_bits(i32::try_from((units >> 5) + 4).unwrap_or(i32::MAX)));
+        (bounded(second / 16 + fourth / 8), bounded((third * 65 / 1000).max(fourth / 32)))
     }
 }
 
-/// Bounds of the error of linear and of third-order interpolation in these knots, from their differences: an eighth of
-/// the second, and 3/128 of the fourth; in the last interval, which repeats a second difference, 0.065 of the third
-/// (largest value of f·(1−f)·(2−f)/6).
-fn interpolation_errors(knots: &[u32]) -> (Delta, Delta) {
-    let (mut second, mut third, mut fourth) = (0i64, 0i64, 0i64);
-    let value = |k: u32| i64::from(k);
-    let count = knots.len();
-    for (i, w) in knots.windows(5).enumerate() {
-        let [a, b, c, d, e] = *w else { continue };
-        let (a, b, c, d, e) = (value(a), value(b), value(c), value(d), value(e));
-        second = second.max((a - 2 * b + c).abs()).max((c - 2 * d + e).abs());
-        fourth = fourth.max((a - 4 * b + 6 * c - 4 * d + e).abs());
-        if i + 5 == count {
-            third = third.max((e - 3 * d + 3 * c - b).abs());
-        }
-    }
-    let bounded = |bits: i64| Delta(I16F16::from_bits(i32::try_from(bits).unwrap_or(i32::MAX)));
-    // One step of rounding in the knots and one in the result.
-    (bounded(second / 8 + 2), bounded((third * 65 / 1000).max(fourth * 3 / 128) + 2))
-}
+/// Units of a piece to the kelvin.
+const UNITS: f64 = 2_097_152.0;

@@ -27,16 +27,16 @@ pub(super) fn ordinary_pixels(row: &[u16], cold: u16, ordinary: u16) -> usize {
 #[cfg(not(any(target_arch = "x86_64", target_arch = "aarch64")))]
 #[inline]
 pub(super) fn ordinary_pixels(row: &[u16], cold: u16, ordinary: u16) -> usize {
-    // In 32 bits the subtraction needs no masking: load, subtract, compare, branch.
+    // In 32 bits the subtraction needs no masking: load, subtract, compare, branch. Written out eightfold, because an
+    // optimizer that is told to save space does not unroll.
     let (cold, ordinary) = (u32::from(cold), u32::from(ordinary));
-    let outside = |v: u16| u32::from(v).wrapping_sub(cold) > ordinary;
-    let (chunks, tail) = row.as_chunks::<8>();
-    for (i, chunk) in chunks.iter().enumerate() {
-        if let Some(first) = chunk.iter().position(|&v| outside(v)) {
-            return 8 * i + first;
-        }
-    }
-    8 * chunks.len() + tail.iter().position(|&v| outside(v)).unwrap_or(tail.len())
+    let inside = |v: u16| u32::from(v).wrapping_sub(cold) <= ordinary;
+    let (chunks, _) = row.as_chunks::<8>();
+    let whole = |&&[a, b, c, d, e, f, g, h]: &&[u16; 8]| {
+        inside(a) && inside(b) && inside(c) && inside(d) && inside(e) && inside(f) && inside(g) && inside(h)
+    };
+    let at = 8 * chunks.iter().take_while(whole).count();
+    at + row.get(at..).unwrap_or(&[]).iter().take_while(|&&v| inside(v)).count()
 }
 
 #[cfg(test)]
