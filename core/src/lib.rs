@@ -67,6 +67,7 @@ pub mod checks;
 mod codes;
 mod error;
 pub mod finding;
+mod log;
 pub mod measure;
 pub mod radiometry;
 pub mod regions;

@@ -11,6 +11,7 @@ use super::vocabulary::{Condition, Role, View};
 use super::{Conditions, Kind};
 use crate::error::{Error, Result};
 use crate::finding::{Effect, FailedGate, Finding, Gate, Grade, Note};
+use crate::log::log;
 use crate::measure::{InputUncertainty, Series, Shape, Tally};
 use crate::radiometry::{Curve, Emissivity, MeasurementEquation, Scale, Scene};
 use crate::regions::Sign;
@@ -194,6 +195,7 @@ impl<'m> Check<'m> {
             ..State::IDLE
         };
         slots.fill(Slot::EMPTY);
+        log!("check begun: {}, room for {} shapes", kind, slots.len());
         Ok(Self { state, slots })
     }
 
@@ -320,6 +322,7 @@ impl<'m> Check<'m> {
         }
         state.last_ms = Some(info.time_ms);
         state.frame = None;
+        log!("frame fed: {} at {} ms", info.view, info.time_ms);
         if let Some((watch, least_q8)) = self.state.watch {
             self.follow(&watch, least_q8, info);
         }
@@ -373,6 +376,7 @@ impl<'m> Check<'m> {
         for &caution in definition.cautions {
             let _ = finding.cautions.push(caution);
         }
+        log!("judged {}: {}, {} gates failed", finding.check, finding.grade, finding.gates.len());
         Ok(())
     }
 

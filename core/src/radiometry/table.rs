@@ -9,6 +9,7 @@
 
 use super::MeasurementEquation;
 use crate::error::{Error, Quantity, Result};
+use crate::log::log;
 use crate::units::{Delta, Kelvin, RowKelvin};
 use fixed::types::I16F16;
 
@@ -146,6 +147,7 @@ impl<const N: usize> TableOf<N> {
             }
         }
         self.find_errors(equation);
+        log!("table: pieces {} to {}, row error {}, scalar error {}", first, end, self.row_error, self.scalar_error);
         Ok(())
     }
 

@@ -11,6 +11,7 @@ use super::region::{Region, Sign};
 use super::skip::ordinary_pixels;
 use super::slots::{Book, DROPPED, NO_SLOT, Piece, Slot, Slots};
 use crate::error::{Error, Quantity, Result};
+use crate::log::log;
 use crate::radiometry::Thresholds;
 
 /// Working memory for one run of pixels; lend [`Run::EMPTY`]s to [`Scanner::new`].
@@ -287,6 +288,7 @@ impl<'m> Scanner<'m> {
         let state = &mut self.state;
         let count = Slots { slots: self.slots, book: &mut state.book }.deliver(state.settings.min_area);
         state.finished = true;
+        log!("frame of {} rows: {} regions, {} dropped", state.row, count, state.book.dropped);
         Found { slots: self.slots.get(..count).unwrap_or(&[]), dropped: state.book.dropped }
     }
 }
