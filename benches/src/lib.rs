@@ -53,11 +53,13 @@ pub fn frame(content: Content, (width, height): (u16, u16), seed: u64) -> Frame 
 fn blobs(counts: &mut [u16], (width, height): (u16, u16), random: &mut Pcg64Mcg) {
     let radius = ((counts.len() as u64 / 3_000).isqrt() as i64).max(1);
     for spot in 0..30 {
-        let center = (i64::from(random.next_u32() % u32::from(width)), i64::from(random.next_u32() % u32::from(height)));
+        let center =
+            (i64::from(random.next_u32() % u32::from(width)), i64::from(random.next_u32() % u32::from(height)));
         for dy in -radius..=radius {
             for dx in -radius..=radius {
                 let (x, y, d2) = (center.0 + dx, center.1 + dy, dx * dx + dy * dy);
-                let inside = d2 <= radius * radius && (0..i64::from(width)).contains(&x) && (0..i64::from(height)).contains(&y);
+                let inside =
+                    d2 <= radius * radius && (0..i64::from(width)).contains(&x) && (0..i64::from(height)).contains(&y);
                 if inside {
                     let rise = 500 + 700 * (radius * radius - d2) / (radius * radius);
                     let v = &mut counts[y as usize * usize::from(width) + x as usize];

@@ -126,8 +126,14 @@ fn run(device: *mut Oddheat, width: u16, call: Call) {
                 finding.struct_size = size_of::<Finding>() as u32;
                 if oddheat_check_judge(device, &mut finding) == Status::Ok {
                     let (mut text, mut needed) = ([0; 512], 0usize);
-                    let status =
-                        oddheat_finding_text(&finding, LANGUAGE_ENGLISH, UNIT_CELSIUS, text.as_mut_ptr(), 512, &mut needed);
+                    let status = oddheat_finding_text(
+                        &finding,
+                        LANGUAGE_ENGLISH,
+                        UNIT_CELSIUS,
+                        text.as_mut_ptr(),
+                        512,
+                        &mut needed,
+                    );
                     assert_eq!(status, Status::Ok);
                     assert!(needed > 1 && text[511] == 0);
                 }

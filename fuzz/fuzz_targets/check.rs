@@ -53,7 +53,12 @@ fuzz_target!(|input: Input| {
             1 => Shape::Box { x0: x, y0: y, x1: p, y1: q },
             _ => Shape::Ring { x, y, inner: p, outer: q },
         };
-        let _ = check.place(Place { role: kind_of(Role::ALL, role), view: kind_of(View::ALL, view), shape, emissivity: None });
+        let _ = check.place(Place {
+            role: kind_of(Role::ALL, role),
+            view: kind_of(View::ALL, view),
+            shape,
+            emissivity: None,
+        });
     }
     let mut time_ms = 0;
     for (view, later, shutter, mut counts) in input.frames {
