@@ -6,6 +6,8 @@
 //! ```text
 //! counts ──► radiometry   curve, scene, measurement equation, fixed-point table      counts → kelvin
 //!    │
+//!    ├─────► sensor       gain and offset per pixel, bad pixels, drift, averaging      counts → counts
+//!    │
 //!    ├─────► regions      one pass over the rows: hot and cold regions               thresholds are counts
 //!    │
 //!    └─────► measure      shapes, sums, readings with their uncertainty
@@ -71,6 +73,7 @@ mod log;
 pub mod measure;
 pub mod radiometry;
 pub mod regions;
+pub mod sensor;
 #[allow(clippy::float_arithmetic, reason = "conversions at the border; the arithmetic in use is integer")]
 pub mod units;
 pub mod wording;
