@@ -1,7 +1,9 @@
 //! Tools of the tests: recordings as C, the same check straight through the core, C compilers, images and emulators.
 //!
-//! The tests themselves are in `tests/`; `cargo xtask firmware` and `cargo xtask footprint` use the same tools.
+//! The tests themselves are in `tests/`; `cargo xtask` uses the same tools for `firmware`, `footprint` and `accuracy`.
 
+pub mod air_table;
+pub mod band_integral;
 pub mod direct;
 pub mod embed;
 pub mod image;

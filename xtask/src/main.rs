@@ -1,5 +1,6 @@
 //! `cargo xtask VERB`: what CI does, each step runnable by hand.
 
+mod accuracy;
 mod firmware;
 mod footprint;
 mod header;
@@ -25,6 +26,12 @@ enum Verb {
     },
     /// Build the firmware image of the tests, run it in the emulator, print its finding, costs and sizes.
     Firmware,
+    /// Compare temperatures with what they should be and write docs/accuracy.md.
+    Accuracy {
+        /// Only compare with the committed document; fail if it differs.
+        #[arg(long)]
+        check: bool,
+    },
     /// Weigh the linked library and write docs/footprint.md.
     Footprint {
         /// Only compare with the committed table; fail if it differs.
@@ -42,6 +49,7 @@ fn main() -> Result<()> {
     match Cli::parse().verb {
         Verb::Header { check } => header::run(&root(), check),
         Verb::Firmware => firmware::run(),
+        Verb::Accuracy { check } => accuracy::run(&root(), check),
         Verb::Footprint { check } => footprint::run(&root(), check),
     }
 }

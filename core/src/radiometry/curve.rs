@@ -69,6 +69,36 @@ impl Curve {
         Self { a_um: 9.370_228, b_um_k: 172.869_2, c_counts: 6_766.88, offset: 0.0, shape: 1.0 }
     }
 
+    /// Coefficient A in µm.
+    #[must_use]
+    pub const fn a_um(&self) -> f64 {
+        self.a_um
+    }
+
+    /// Coefficient B in µm·K.
+    #[must_use]
+    pub const fn b_um_k(&self) -> f64 {
+        self.b_um_k
+    }
+
+    /// Coefficient C in counts.
+    #[must_use]
+    pub const fn c_counts(&self) -> f64 {
+        self.c_counts
+    }
+
+    /// Offset in counts.
+    #[must_use]
+    pub const fn offset(&self) -> f64 {
+        self.offset
+    }
+
+    /// Shape, no unit.
+    #[must_use]
+    pub const fn shape(&self) -> f64 {
+        self.shape
+    }
+
     /// Signal in counts of a blackbody at `kelvin`.
     ///
     /// # Errors
