@@ -5,6 +5,7 @@
 
 use crate::draw::Draw;
 use crate::material::{Emissivity, LACQUER, OXIDIZED_ROTOR, PAINT, SWEPT_ROTOR};
+use crate::nuisance::{Nuisance, When, covered};
 use crate::place::{Hand, Place, Role, View};
 use crate::recording::{FaultPlace, Recording, Script, Stated};
 use crate::render::{Camera, times};
@@ -21,6 +22,8 @@ use picture::Picture;
 /// section 2.3, P).
 const LEAST_AXLE_RISE_K: f64 = 40.0;
 const LEAST_RATIO: f64 = 1.25;
+/// Least difference in K after a drive without braking: sound sides agree within 11–17 K (R24 in section 2.3, weak).
+const LEAST_DIFFERENCE_K: f64 = 17.0;
 /// Time without braking after which a drive counts as one with unused brakes, in s (vehicle.md section 2.3, CP).
 const UNUSED_S: f64 = 300.0;
 /// Time without braking up to which the duty still counts as just made, in s (proposal).
@@ -96,7 +99,7 @@ pub struct Params {
     pub unused_s: f64,
     /// Speed of that part in km/h, 60–100.
     pub cruise_km_per_h: f64,
-    /// Time from the stop to the first frame in s, 15–120.
+    /// Time from the stop to the first frame in s, 15–120; up to 1800 for pictures that come too late.
     pub since_stop_s: f64,
     /// Time from the first frame of the left view to the first of the right view in s, 25–45.
     pub walk_s: f64,
@@ -108,6 +111,8 @@ pub struct Params {
     pub interval_s: f64,
     /// Error of the operator's placement in pixels, 0–1.5.
     pub hand_px: f64,
+    /// What lies over the scene.
+    pub nuisance: Nuisance,
 }
 
 impl Default for Params {
@@ -128,6 +133,7 @@ impl Default for Params {
             frames: 8,
             interval_s: 0.25,
             hand_px: 0.8,
+            nuisance: Nuisance::default(),
         }
     }
 }
@@ -201,10 +207,12 @@ pub fn simulate(params: &Params, sensor: &Sensor, seed: u64) -> Recording {
         };
         let from_s = if side == Side::Left { 0.0 } else { params.walk_s };
         let stamps = times(from_s, params.frames, params.interval_s);
-        camera.shoot(view, &stamps, 2, |time| {
+        let things = params.nuisance.in_view(view);
+        camera.shoot(view, &stamps, params.nuisance.keys(2, params.frames), |time| {
             let rises = standing(time);
-            let (picture, site) = (&picture, &site);
-            move |x, y| picture.surface(site, &rises, x, y)
+            let (picture, site, things) = (&picture, &site, &things);
+            let (width, when) = (sensor.width as f64, When { recording_s: time, view_s: time - from_s });
+            move |x, y| covered(things, picture.surface(site, &rises, x, y), x, y, width, when)
         });
         places.extend(place(&picture, view, &mut hand));
         shown.push((side, picture, wheel, standing(0.0)));
@@ -235,13 +243,13 @@ pub fn simulate(params: &Params, sensor: &Sensor, seed: u64) -> Recording {
         check: "brake",
         scene: site.statement(0.95),
         reflected_k: site.reflected_k,
-        conditions: site.conditions(&[
+        conditions: params.nuisance.stated_over(site.conditions(&[
             ("since-stop", Stated::Number(params.since_stop_s)),
             ("brakes-used", Stated::YesNo(params.stops >= LEAST_STOPS && params.unused_s <= USED_S)),
             ("brakes-unused", Stated::YesNo(params.unused_s >= UNUSED_S)),
             ("same-finish", Stated::YesNo(params.finish == Finish::Alike)),
             ("dry", Stated::YesNo(true)),
-        ]),
+        ])),
         places,
         seed,
         fault,
@@ -259,9 +267,14 @@ fn ratio(rises: &[Rises]) -> f64 {
 }
 
 fn resolvable(params: &Params, rises: &[Rises]) -> bool {
-    let warm = 0.5 * (rises[0].rotor_k + rises[1].rotor_k) >= LEAST_AXLE_RISE_K;
-    let stands_out = params.fault == Fault::None || ratio(rises) >= LEAST_RATIO;
-    warm && stands_out && params.finish == Finish::Alike
+    // With the brakes left unused the difference counts, however cool a sound axle has become; else the ratio, which
+    // means nothing on cool rotors.
+    let unused = params.unused_s >= UNUSED_S;
+    let difference = libm::fabs(rises[0].rotor_k - rises[1].rotor_k);
+    let warm = unused || 0.5 * (rises[0].rotor_k + rises[1].rotor_k) >= LEAST_AXLE_RISE_K;
+    let large = !unused || difference >= LEAST_DIFFERENCE_K;
+    let stands_out = params.fault == Fault::None || (ratio(rises) >= LEAST_RATIO && large);
+    warm && stands_out && params.finish == Finish::Alike && !params.nuisance.gated
 }
 
 /// The shapes that an operator puts on a wheel. Every rotor is stated as oxidized: emissivity cannot be seen.

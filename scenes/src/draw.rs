@@ -28,9 +28,14 @@ impl Draw {
         Self { generator: Pcg64Mcg::new((u128::from(high) << 64) | u128::from(low)), spare: None }
     }
 
+    /// 64 random bits.
+    pub fn word(&mut self) -> u64 {
+        self.generator.next_u64()
+    }
+
     /// Uniform in [0, 1), on a grid of 2⁻⁵³.
     pub fn unit(&mut self) -> f64 {
-        (self.generator.next_u64() >> 11) as f64 * (1.0 / 9_007_199_254_740_992.0)
+        (self.word() >> 11) as f64 * (1.0 / 9_007_199_254_740_992.0)
     }
 
     /// Uniform in [`from`, `to`).

@@ -30,6 +30,7 @@ pub struct Exposure {
 pub struct Electronics {
     sensor: Sensor,
     pattern: Vec<f64>,
+    responsivity: Vec<f64>,
     bad: Vec<(usize, u16)>,
     noise: Draw,
     wander: Draw,
@@ -44,6 +45,7 @@ impl Electronics {
     /// An instrument as it happens to be on the day that `seed` stands for; `air_c` is the air around it.
     #[must_use]
     pub fn new(sensor: &Sensor, air_c: f64, seed: u64) -> Self {
+        let of_instrument = sensor.serial.unwrap_or(seed);
         let mut wander = Draw::new(seed, "wander");
         // Inside a case an uncooled sensor settles several kelvin above the air (proposal: 6–12 K).
         let housing_c = air_c + wander.uniform(6.0, 12.0);
@@ -51,8 +53,9 @@ impl Electronics {
         let offset_k = wander.normal(sensor.drift_k * SHUTTER_RESIDUE);
         let next_shutter_s = sensor.shutter_every_s.map_or(f64::INFINITY, |every| wander.uniform(0.0, every));
         Self {
-            pattern: pattern(sensor, seed),
-            bad: bad_pixels(sensor, seed),
+            pattern: pattern(sensor, of_instrument),
+            responsivity: responsivity(sensor, of_instrument),
+            bad: bad_pixels(sensor, of_instrument),
             noise: Draw::new(seed, "noise"),
             wander,
             offset_k,
@@ -80,7 +83,11 @@ impl Electronics {
         let mut shutter = false;
         while time_s >= self.next_shutter_s {
             shutter = true;
-            self.offset_k = self.wander.normal(self.sensor.drift_k * SHUTTER_RESIDUE);
+            self.offset_k = match self.sensor.shutter_step_k {
+                // At least half the largest step, or the event would hardly be one.
+                Some(most) => self.offset_k + self.wander.sign() * self.wander.uniform(0.5 * most, most),
+                None => self.wander.normal(self.sensor.drift_k * SHUTTER_RESIDUE),
+            };
             self.next_shutter_s += self.sensor.shutter_every_s.unwrap_or(f64::INFINITY);
         }
         let offset = self.sensor.radiance_of_difference(self.offset_k);
@@ -88,9 +95,9 @@ impl Electronics {
         let full = f64::from(self.sensor.full_scale);
         let mut counts: Vec<u16> = radiance
             .iter()
-            .zip(&self.pattern)
-            .map(|(radiance, pattern)| {
-                let seen = radiance + pattern + offset + self.noise.normal(sigma);
+            .zip(self.responsivity.iter().zip(&self.pattern))
+            .map(|(radiance, (responsivity, pattern))| {
+                let seen = radiance * responsivity + pattern + offset + self.noise.normal(sigma);
                 let counts = self.sensor.offset_counts + self.sensor.gain_counts_per_radiance * seen;
                 libm::round(counts).clamp(0.0, full) as u16
             })
@@ -149,6 +156,12 @@ fn pattern(sensor: &Sensor, seed: u64) -> Vec<f64> {
         }
     }
     pattern
+}
+
+/// Share of the nominal signal that each pixel gives.
+fn responsivity(sensor: &Sensor, seed: u64) -> Vec<f64> {
+    let mut draw = Draw::new(seed, "responsivity");
+    (0..sensor.pixels()).map(|_| 1.0 + draw.normal(sensor.responsivity_spread)).collect()
 }
 
 /// Half of the bad pixels are dead and send 0, the others are stuck anywhere in the range.

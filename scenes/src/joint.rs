@@ -5,6 +5,7 @@
 
 use crate::draw::Draw;
 use crate::material::{BARE_CLAMP, Emissivity, PLASTIC, TAPE};
+use crate::nuisance::{Nuisance, When, covered};
 use crate::place::{Hand, Place, Role, View};
 use crate::recording::{FaultPlace, Recording, Script, Stated};
 use crate::render::{Camera, Surface, times};
@@ -71,7 +72,7 @@ pub struct Params {
     pub air_c: f64,
     /// What is wrong.
     pub fault: Fault,
-    /// Current in A, 5–200.
+    /// Current in A, 0–200.
     pub current_a: f64,
     /// Largest current in service in A, at least `current_a`.
     pub full_current_a: f64,
@@ -91,6 +92,8 @@ pub struct Params {
     pub interval_s: f64,
     /// Error of the operator's placement in pixels, 0–1.5.
     pub hand_px: f64,
+    /// What lies over the scene.
+    pub nuisance: Nuisance,
 }
 
 impl Default for Params {
@@ -109,6 +112,7 @@ impl Default for Params {
             frames: 16,
             interval_s: 1.0 / 3.0,
             hand_px: 0.8,
+            nuisance: Nuisance::default(),
         }
     }
 }
@@ -208,16 +212,20 @@ pub fn simulate(params: &Params, sensor: &Sensor, seed: u64) -> Recording {
 
     let mut camera = Camera::new(sensor, params.air_c, seed);
     let stamps = times(0.0, params.frames, params.interval_s);
-    camera.shoot(View::Single, &stamps, 2, |time| {
+    let things = params.nuisance.in_view(View::Single);
+    camera.shoot(View::Single, &stamps, params.nuisance.keys(2, params.frames), |time| {
         let rises = rises_at(time);
-        let (layout, site, finish) = (&layout, &site, &finish);
-        move |x, y| surface(layout, site, finish, &rises, x, y)
+        let (layout, site, finish, things) = (&layout, &site, &finish, &things);
+        let (width, when) = (sensor.width as f64, When { recording_s: time, view_s: time });
+        move |x, y| covered(things, surface(layout, site, finish, &rises, x, y), x, y, width, when)
     });
 
     let [bad, twin] = rises_at(0.0);
     let load_share = params.current_a / params.full_current_a;
-    let assessable =
-        load_share >= LEAST_LOAD_SHARE && params.load_time_s >= LEAST_LOAD_S && params.finish == Finish::Taped;
+    let assessable = load_share >= LEAST_LOAD_SHARE
+        && params.load_time_s >= LEAST_LOAD_S
+        && params.finish == Finish::Taped
+        && !params.nuisance.gated;
     let shows = match params.fault {
         Fault::None => true,
         Fault::BadJoint { .. } => bad.joint_k - twin.joint_k >= LEAST_DIFFERENCE_K,
@@ -234,12 +242,12 @@ pub fn simulate(params: &Params, sensor: &Sensor, seed: u64) -> Recording {
         check: "joint",
         scene: site.statement(0.95),
         reflected_k: site.reflected_k,
-        conditions: site.conditions(&[
+        conditions: params.nuisance.stated_over(site.conditions(&[
             ("current", Stated::Number(params.current_a)),
             ("full-current", Stated::Number(params.full_current_a)),
             ("load-time", Stated::Number(params.load_time_s)),
             ("matte-surface", Stated::YesNo(params.finish == Finish::Taped)),
-        ]),
+        ])),
         places: places(params, &layout, seed),
         seed,
         fault,

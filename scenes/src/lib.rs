@@ -5,10 +5,24 @@
 //!
 //! ```text
 //! scene physics ─► temperature and emissivity at every point ─► radiance ─► optics ─► noise ─► counts
-//!  brake,           render (3 × 3 samples per pixel)             planck      render    electronics
-//!  tire_leak, joint                     │
+//!  heat, brake,     picture, nuisance (3 × 3 samples per pixel)  planck      render    electronics
+//!  joint, checks …                      │
 //!                                       └─► mean true temperature under each placed shape ─► truth
 //! ```
+//!
+//! Two ways in. Draw a case of a check, sound or faulty, with what must not be judged and what only looks like a fault:
+//!
+//! ```
+//! use oddheat_scenes::case::{Case, SeedSet, Severity};
+//! use oddheat_scenes::catalog::{cases, draw};
+//!
+//! let fault = Case::Fault { fault: "restricted", severity: Severity::Clear };
+//! assert!(cases("heater-core").contains(&fault));
+//! let recording = draw("heater-core", fault, SeedSet::Tuning.seed(0));
+//! assert!(recording.truth.resolvable && recording.truth.fault == "restricted");
+//! ```
+//!
+//! Or set every number of a scene, for the three that have public parameters:
 //!
 //! ```
 //! use oddheat_scenes::{joint, sensor::Sensor};
@@ -19,25 +33,35 @@
 //! assert_eq!(recording.frames.len(), recording.times_s.len());
 //! ```
 //!
+//! `KEYS.md` beside the sources lists the views, roles and conditions of each check.
+//!
 //! Every recording is a function of its parameters, its sensor and a seed: the same on every machine, for all
 //! transcendental functions come from the `libm` crate and all draws from one named generator (see [`draw`]).
 //!
 //! Numbers carry their source: sections of `vehicle.md` and `radiometry.md`, the project's reference notes, or
 //! "proposal" where we chose.
 //!
-//! A further scene is one module with `Params`, its physics in a file below it, and `simulate`; it brings a closure from
-//! pixel coordinates to a [`render::Surface`] and a [`recording::Script`].
+//! A further check is one module in [`checks`]: a [`catalog::Check`] with its faults, gates and decoys, and a function
+//! that brings a [`stage::Stage`] to a recording: draw the physics, aim, shoot, place, state, finish.
 
 pub mod brake;
+pub mod calibration;
+pub mod case;
+pub mod catalog;
+pub mod checks;
 pub mod depot;
 pub mod draw;
 pub mod electronics;
+pub mod heat;
 pub mod joint;
 pub mod material;
+pub mod nuisance;
+pub mod picture;
 pub mod place;
 pub mod planck;
 pub mod recording;
 pub mod render;
 pub mod sensor;
 pub mod site;
+pub mod stage;
 pub mod tire_leak;

@@ -51,6 +51,18 @@ pub const BARE_CLAMP: Emissivity = Emissivity { nominal: 0.20, spread: 0.04, lim
 pub const WORN_STEEL: Emissivity = Emissivity { nominal: 0.20, spread: 0.05, limits: (0.05, 0.30) };
 /// Water film or drop, 0.95–0.963 (read; radiometry.md section 4).
 pub const WATER: Emissivity = Emissivity { nominal: 0.96, spread: 0.003, limits: (0.95, 0.963) };
+/// Cotton or polyester seat cloth, 0.80–0.90 (read; radiometry.md section 4).
+pub const CLOTH: Emissivity = Emissivity { nominal: 0.87, spread: 0.02, limits: (0.80, 0.92) };
+/// Leather, 0.75–0.98 quoted, tables disagree (memory; radiometry.md section 4).
+pub const LEATHER: Emissivity = Emissivity { nominal: 0.95, spread: 0.015, limits: (0.88, 0.98) };
+/// Window glass, 0.90–0.95 (read; radiometry.md section 4).
+pub const GLASS: Emissivity = Emissivity { nominal: 0.91, spread: 0.01, limits: (0.88, 0.94) };
+/// Oxidized steel or cast iron of exhausts, 0.7–0.9 (common practice; vehicle.md section 1.2).
+pub const OXIDIZED_STEEL: Emissivity = Emissivity { nominal: 0.80, spread: 0.03, limits: (0.70, 0.90) };
+/// Bright stainless exhaust, 0.15–0.3 (common practice; vehicle.md section 1.2).
+pub const BRIGHT_STAINLESS: Emissivity = Emissivity { nominal: 0.22, spread: 0.03, limits: (0.15, 0.30) };
+/// Cast aluminum housing, 0.2–0.5 (memory; radiometry.md section 4).
+pub const CAST_ALUMINUM: Emissivity = Emissivity { nominal: 0.35, spread: 0.05, limits: (0.20, 0.50) };
 
 /// Heat capacity of cast iron in J/(kg K), 420–460 (R5 in vehicle.md section 4).
 pub const IRON_J_PER_KG_K: f64 = 460.0;

@@ -15,6 +15,12 @@ pub enum View {
     Left,
     /// Right side of the vehicle, as seen by its driver.
     Right,
+    /// The part of the left view, turned by about a third of a turn.
+    Turned,
+    /// Before the load was switched on, or at the first survey.
+    Before,
+    /// After the load has been on, or at a later survey.
+    After,
 }
 
 /// What a shape covers.
@@ -33,6 +39,8 @@ pub enum Role {
     Bead,
     /// Valve stem and its base, as an area to search.
     Valve,
+    /// Sound surface around a suspected spot, the reference for it.
+    Surround,
     /// Electrical joint under test.
     Joint,
     /// Like joint that carries the same current.
@@ -41,6 +49,86 @@ pub enum Role {
     CableNear,
     /// The same cable well away from the joint.
     CableFar,
+    /// Source of known temperature that fills the picture.
+    Reference,
+    /// Third of the tread toward the vehicle's middle.
+    TreadInner,
+    /// Middle third of the tread.
+    TreadCenter,
+    /// Third of the tread away from the vehicle's middle.
+    TreadOuter,
+    /// Hub nut recess or cap.
+    HubCenter,
+    /// Hat of a brake rotor, between hub and swept face.
+    RotorHat,
+    /// Seat cushion.
+    Cushion,
+    /// Seat backrest.
+    Backrest,
+    /// A sector of the steering wheel's rim; several, clockwise from the top.
+    WheelRim,
+    /// A line of a heating grid; several, from the top.
+    GridLine,
+    /// Glass between two lines of a grid.
+    GridGap,
+    /// Band of a battery cell on the case; several, from the left.
+    Cell,
+    /// Taped output stud.
+    Stud,
+    /// Housing of a machine.
+    Housing,
+    /// Top of a fuse; several, row by row.
+    Fuse,
+    /// Top of a relay; several, from the left.
+    Relay,
+    /// Lead under test, well away from joints.
+    Lead,
+    /// Parallel lead of the same size.
+    LeadTwin,
+    /// Splice or connector in the lead.
+    Splice,
+    /// Trim over or case of a module; the suspected spot.
+    Module,
+    /// Exhaust joint and what surrounds it.
+    Flange,
+    /// Mirror joint of the flange.
+    FlangeTwin,
+    /// Exhaust runner near its port; several, from the left.
+    Port,
+    /// Pipe before the catalytic converter.
+    CatInlet,
+    /// Pipe behind the catalytic converter.
+    CatOutlet,
+    /// Running face of a pulley; the idler's, then the driven one's.
+    PulleyRim,
+    /// Middle of the same pulley, in the same order.
+    PulleyHub,
+    /// Middle of a like pulley.
+    PulleyTwin,
+    /// Back of the belt.
+    Belt,
+    /// Face of a radiator or condenser.
+    Core,
+    /// Radiator tank at the inlet.
+    InletTank,
+    /// Radiator tank at the outlet.
+    OutletTank,
+    /// Hose behind the thermostat.
+    UpperHose,
+    /// Engine block or cylinder head, painted or oxidized.
+    Block,
+    /// Hose to the heater core.
+    HeaterInlet,
+    /// Hose from the heater core.
+    HeaterOutlet,
+    /// Louver or card in the left vent.
+    VentLeft,
+    /// Louver or card in the right vent.
+    VentRight,
+    /// Taped suction line.
+    SuctionLine,
+    /// Taped liquid line.
+    LiquidLine,
 }
 
 /// A shape in pixels.

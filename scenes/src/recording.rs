@@ -66,6 +66,9 @@ pub struct FaultPlace {
 pub struct Truth {
     /// Seed that made the recording.
     pub seed: u64,
+    /// What the scene was meant to be, if it was drawn as a case.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub case: Option<String>,
     /// Fault id, or "none".
     pub fault: &'static str,
     /// Size of the fault in `severity_unit`; 0 without a fault.
@@ -166,6 +169,7 @@ impl Recording {
             .collect();
         let truth = Truth {
             seed: script.seed,
+            case: None,
             fault: script.fault,
             severity: script.severity.0,
             severity_unit: script.severity.1,

@@ -130,16 +130,16 @@ pub struct Footage {
 
 /// An instrument that takes pictures of scenes.
 #[derive(Debug)]
-pub struct Camera<'a> {
-    sensor: &'a Sensor,
+pub struct Camera {
+    sensor: Sensor,
     electronics: Electronics,
     footage: Footage,
 }
 
-impl<'a> Camera<'a> {
+impl Camera {
     /// An instrument in air of `air_c` °C.
     #[must_use]
-    pub fn new(sensor: &'a Sensor, air_c: f64, seed: u64) -> Self {
+    pub fn new(sensor: &Sensor, air_c: f64, seed: u64) -> Self {
         let electronics = Electronics::new(sensor, air_c, seed);
         let footage = Footage {
             frames: Vec::new(),
@@ -150,7 +150,7 @@ impl<'a> Camera<'a> {
             seen: Vec::new(),
             bad: electronics.bad().iter().map(|bad| bad.0).collect(),
         };
-        Self { sensor, electronics, footage }
+        Self { sensor: sensor.clone(), electronics, footage }
     }
 
     /// Takes frames of a view at rising `times_s`, the scene being rendered at `keys` (at least 2) of them.
@@ -171,8 +171,8 @@ impl<'a> Camera<'a> {
         let step = (last - first) / intervals as f64;
         let stills: Vec<Still> = (0..=intervals)
             .map(|i| {
-                let mut still = still(self.sensor, at(first + step * i as f64));
-                still.radiance = optics(self.sensor, &still.radiance);
+                let mut still = still(&self.sensor, at(first + step * i as f64));
+                still.radiance = optics(&self.sensor, &still.radiance);
                 still
             })
             .collect();

@@ -47,6 +47,14 @@ pub struct Sensor {
     pub calibration_k: f64,
     /// What a maker would state for the standard uncertainty of the offset between two views, in K (proposal).
     pub drift_k: f64,
+    /// Largest step of the offset at a shutter event in K, where it is worse than the stated drift lets one expect:
+    /// 0.3–2 (vehicle.md section 1.3). None: as the stated drift says.
+    pub shutter_step_k: Option<f64>,
+    /// Standard deviation of the pixels' responsivity, as a share; 0 after the maker's correction.
+    pub responsivity_spread: f64,
+    /// Fixes patterns and bad pixels, so that several recordings are made with one and the same instrument; none: each
+    /// recording's seed draws its own.
+    pub serial: Option<u64>,
     /// Time from one shutter event to the next in s; none if the shutter is shut off. Range 30–180 (vehicle.md
     /// section 4).
     pub shutter_every_s: Option<f64>,
@@ -79,6 +87,9 @@ impl Sensor {
             skirt_px: 6.0,
             calibration_k: 1.0,
             drift_k: 0.4,
+            shutter_step_k: None,
+            responsivity_spread: 0.0,
+            serial: None,
             shutter_every_s: Some(90.0),
             bad_share: 0.001,
             replaces_bad: false,
@@ -106,6 +117,9 @@ impl Sensor {
             skirt_px: 12.0,
             calibration_k: 1.0,
             drift_k: 0.3,
+            shutter_step_k: None,
+            responsivity_spread: 0.0,
+            serial: None,
             shutter_every_s: Some(120.0),
             bad_share: 0.001,
             replaces_bad: true,
@@ -133,6 +147,9 @@ impl Sensor {
             skirt_px: 19.0,
             calibration_k: 1.0,
             drift_k: 0.3,
+            shutter_step_k: None,
+            responsivity_spread: 0.0,
+            serial: None,
             shutter_every_s: Some(150.0),
             bad_share: 0.001,
             replaces_bad: true,
@@ -148,6 +165,8 @@ impl Sensor {
         self.calibration_k = 0.0;
         self.drift_k = 0.0;
         self.shutter_every_s = None;
+        self.shutter_step_k = None;
+        self.responsivity_spread = 0.0;
         self.bad_share = 0.0;
         self
     }

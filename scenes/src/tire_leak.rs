@@ -4,6 +4,7 @@
 
 use crate::draw::Draw;
 use crate::material::RUBBER;
+use crate::nuisance::{Nuisance, When, covered};
 use crate::place::{Hand, Place, View};
 use crate::recording::{FaultPlace, Recording, Script, Stated};
 use crate::render::{Camera, times};
@@ -92,7 +93,7 @@ pub struct Params {
     /// Time since air was put in, in s.
     pub since_inflation_s: f64,
     /// Distance in m: 0.3–0.6 for tread and valve; for the bead 1.2–1.4, so that the ring is all in the
-    /// picture, which costs small spots.
+    /// picture, which costs small spots. Up to 3 for pictures from too far away.
     pub distance_m: f64,
     /// The operator let the pressure out afterward and looked again.
     pub released: bool,
@@ -100,6 +101,8 @@ pub struct Params {
     pub frames: usize,
     /// Error of the operator's placement in pixels, 0–1.5.
     pub hand_px: f64,
+    /// What lies over the scene.
+    pub nuisance: Nuisance,
 }
 
 impl Default for Params {
@@ -124,6 +127,7 @@ impl Default for Params {
             released: false,
             frames: 40,
             hand_px: 0.8,
+            nuisance: Nuisance::default(),
         }
     }
 }
@@ -151,16 +155,19 @@ pub fn simulate(params: &Params, sensor: &Sensor, seed: u64) -> Recording {
     let stamps = times(0.0, params.frames, 1.0);
     // Nothing moves once the spot has grown; while it grows, ten instants keep the step near a tenth of its constant.
     let keys = if params.open_for_s > 8.0 * params.onset_s { 2 } else { 10 };
-    camera.shoot(View::Single, &stamps, keys, |time| {
-        let (picture, site) = (&picture, &site);
-        let spot_k = spot_k(time);
-        move |x, y| picture.surface(site, tire_k, spot_k, x, y)
+    let things = params.nuisance.in_view(View::Single);
+    camera.shoot(View::Single, &stamps, params.nuisance.keys(keys, params.frames), |time| {
+        let (picture, site, things) = (&picture, &site, &things);
+        let (spot_k, width) = (spot_k(time), sensor.width as f64);
+        let when = When { recording_s: time, view_s: time };
+        move |x, y| covered(things, picture.surface(site, tire_k, spot_k, x, y), x, y, width, when)
     });
 
     let width_px = HALF_DEPTH_WIDTH * 0.5 * params.spot_mm / picture.mm_per_px();
     let assessable = params.soak_s >= LEAST_SOAK_S
         && params.since_inflation_s >= LEAST_WAIT_S
-        && (params.target == Target::Tread || params.rim == Rim::Lacquered);
+        && (params.target == Target::Tread || params.rim == Rim::Lacquered)
+        && !params.nuisance.gated;
     let shows = leak.is_none() || (spot_k(0.0) >= LEAST_SPOT_K && width_px >= LEAST_WIDTH_PX);
     let mut hand = Hand::new(seed, params.hand_px);
     let (role, shape) = picture.search(sensor, &mut hand);
@@ -202,7 +209,7 @@ pub fn simulate(params: &Params, sensor: &Sensor, seed: u64) -> Recording {
         check: "tire-leak",
         scene: site.statement(RUBBER.nominal),
         reflected_k: site.reflected_k,
-        conditions: site.conditions(&further),
+        conditions: params.nuisance.stated_over(site.conditions(&further)),
         places: vec![Place::on(role, View::Single, RUBBER, shape)],
         seed,
         fault: if leak.is_some() { "leak" } else { "none" },

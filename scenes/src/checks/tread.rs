@@ -1,0 +1,170 @@
+//! Tire tread profile: three bands of the tread after a steady drive, on both sides of an axle and once more turned.
+//!
+//! Each band is a slab of rubber, heated at the belt below and cooled at the tread: a chain of cells (vehicle.md
+//! section 4, "Tread profile"). Between drive and picture the skin cools within seconds, the depth within minutes.
+
+use crate::case::{Decoy, Gate};
+use crate::catalog::Check;
+use crate::heat::Network;
+use crate::material::RUBBER;
+use crate::picture::Look;
+use crate::place::{Role, View};
+use crate::recording::Recording;
+use crate::render::times;
+use crate::stage::{Instruments, Outcome, Stage};
+
+/// Tire tread temperature profile.
+pub static CHECK: Check = Check {
+    key: "tread",
+    section: "2.2",
+    what: "rear tires after a drive",
+    air_c: (0.0, 30.0),
+    instruments: Instruments::Any,
+    faults: &["overinflated", "underinflated", "camber", "belt-sector"],
+    gates: &[Gate::Sun, Gate::Wet, Gate::TooLate, Gate::LoadShort, Gate::ShutterStep],
+    decoys: &[Decoy::Tolerance, Decoy::WarmNeighbor, Decoy::SlidingReflection, Decoy::Water],
+    simulate: scene,
+};
+
+/// Tread: depth in m and cells of the slab (vehicle.md section 4: 8 mm), volumetric heat in J/(m³ K) and conductivity
+/// (R5 in vehicle.md section 4: ρ 1150, c 1800, k 0.2).
+const DEPTH_M: f64 = 0.008;
+const CELLS: usize = 8;
+const RUBBER_J_PER_M3_K: f64 = 1_150.0 * 1_800.0;
+const RUBBER_W_PER_M_K: f64 = 0.2;
+/// Tread to air in W/(m² K): moving 20–60, standing 10 (vehicle.md section 4).
+const STANDING: f64 = 10.0;
+/// Half of the tread's width in mm; grooves at these offsets, with half their width (proposal).
+const HALF_TREAD_MM: f64 = 95.0;
+const GROOVES_MM: [f64; 4] = [-57.0, -19.0, 19.0, 57.0];
+const HALF_GROOVE_MM: f64 = 4.0;
+const GROOVE_E: f64 = 0.98;
+/// Limits of vehicle.md section 7: X, Y and sector, in K.
+const LEAST_X_K: f64 = 3.0;
+const LEAST_Y_K: f64 = 6.0;
+const LEAST_SECTOR_K: f64 = 3.0;
+
+/// Rise in K of skin and groove floor of a band after `drive_s` with `flux` W/m² into its belt, and `stand_s` standing.
+#[must_use]
+pub fn band(flux: f64, moving: f64, drive_s: f64, stand_s: f64) -> (f64, f64) {
+    let mut slab = Network::chain(CELLS, RUBBER_J_PER_M3_K * DEPTH_M, RUBBER_W_PER_M_K / DEPTH_M);
+    slab.lose(CELLS - 1, moving);
+    slab.heat_w[0] = flux;
+    slab.run(drive_s, 5.0);
+    slab.heat_w[0] = 0.0;
+    slab.scale_losses(STANDING / moving);
+    slab.run(stand_s, 0.5);
+    (slab.rise_k[CELLS - 1], slab.rise_k[CELLS / 2])
+}
+
+/// Skin and groove rises of the three bands: inner, center, outer.
+type Bands = [(f64, f64); 3];
+
+fn scene(mut s: Stage) -> Recording {
+    let moving = s.between(25.0, 55.0);
+    let drive_s = if s.gated(Gate::LoadShort) { s.between(60.0, 180.0) } else { s.between(900.0, 1_500.0) };
+    let since_s = if s.gated(Gate::TooLate) { s.between(300.0, 900.0) } else { s.between(15.0, 60.0) };
+    let walk_s = s.between(20.0, 30.0);
+    let base = s.between(12.0, 22.0) * moving;
+    // Ordinary scatter: the inner shoulder works harder; sides differ a little (proposal).
+    let inner_k = if s.decoy(Decoy::Tolerance) { s.between(3.5, 5.0) } else { s.between(0.5, 2.5) };
+    let sides = [1.0 + s.draw.normal(0.02), 1.0 + s.draw.normal(0.02)];
+    // The skin has this share of the belt's steady rise when it is seen: a unit run gives it.
+    let seen = band(moving, moving, drive_s, since_s).0;
+    let mut faulty_k = [0.0; 3];
+    let mut sector_k = 0.0;
+    if s.has("overinflated") {
+        faulty_k[1] = s.size([(0.1, 0.5), (4.5, 6.0), (8.0, 10.0), (14.0, 18.0)]);
+    } else if s.has("underinflated") {
+        let shoulder = s.size([(0.1, 0.5), (6.0, 7.5), (9.0, 11.0), (15.0, 18.0)]);
+        faulty_k = [shoulder, 0.4 * shoulder, shoulder];
+    } else if s.has("camber") {
+        faulty_k[0] = s.size([(0.1, 0.5), (7.0, 9.0), (11.0, 14.0), (16.0, 20.0)]);
+    } else if s.has("belt-sector") {
+        sector_k = s.size([(0.1, 0.5), (4.0, 5.5), (7.0, 9.0), (11.0, 15.0)]);
+    }
+    let rises = |side: usize, faulty: bool, stand_s: f64| -> Bands {
+        std::array::from_fn(|i| {
+            let inner = if i == 0 { inner_k } else { 0.0 };
+            let extra = if faulty { faulty_k[i] } else { 0.0 } / seen.max(0.05);
+            band((base + (inner + extra) * moving) * sides[side], moving, drive_s, stand_s)
+        })
+    };
+
+    let pose = s.aim((2.3 * HALF_TREAD_MM, 1.7 * HALF_TREAD_MM), 2.0 * HALF_TREAD_MM / 3.0);
+    let rubber_e = RUBBER.draw(&mut s.draw);
+    let center = pose.px((-30.0, 20.0));
+    s.bait(Some(View::Left), center, 15.0 / pose.mm_per_px());
+    s.weather(Some(View::Left));
+    let first = rises(0, true, since_s);
+    // The left tire has the fault; seen first, then its mate, then turned by a third.
+    for (order, (view, side)) in [(View::Left, 0), (View::Right, 1), (View::Turned, 0)].into_iter().enumerate() {
+        let from_s = walk_s * order as f64;
+        // The inner shoulder is toward the vehicle's middle: seen from behind, right on the left tire.
+        let mirror = if side == 0 { -1.0 } else { 1.0 };
+        let bump = if view == View::Left { sector_k } else { 0.0 };
+        s.shoot(view, &times(from_s, 8, 0.25), 2, |time| {
+            let bands = rises(side, side == 0, since_s + time);
+            move |x, y| look(&bands, bump, rubber_e, mirror, pose.mm(x, y))
+        });
+        for (i, role) in [Role::TreadInner, Role::TreadCenter, Role::TreadOuter].into_iter().enumerate() {
+            // Thirds, a little inside of their borders.
+            let third = 2.0 * HALF_TREAD_MM / 3.0;
+            let middle = mirror * (i as f64 - 1.0) * third;
+            let half = 0.5 * third - 6.0;
+            s.block(role, view, RUBBER, &pose, (middle - half, -50.0), (middle + half, 50.0));
+        }
+    }
+    let [inner, middle, outer] = first.map(|band| band.0);
+    let (x_k, y_k) = (middle - 0.5 * (inner + outer), inner - outer);
+    for (name, value) in [("center_minus_edges_k", x_k), ("inner_minus_outer_k", y_k), ("sector_k", sector_k)] {
+        s.note(name, value);
+    }
+    s.note("mean_rise_k", (inner + middle + outer) / 3.0);
+    s.state("since-stop", since_s);
+    s.state("drive-time", drive_s);
+    let (size, shows) = match s.fault() {
+        Some("camber") => (y_k, y_k >= LEAST_Y_K),
+        Some("belt-sector") => (sector_k, sector_k >= LEAST_SECTOR_K),
+        _ => (x_k, libm::fabs(x_k) >= LEAST_X_K),
+    };
+    s.finish(Outcome { severity: (size, "K"), shows, place: Some((View::Left, pose.px((0.0, 0.0)))) })
+}
+
+fn look(bands: &Bands, bump_k: f64, rubber_e: f64, mirror: f64, (u, v): (f64, f64)) -> Look {
+    if libm::fabs(u) > HALF_TREAD_MM {
+        return Look { rise_k: 0.0, emissivity: 0.93 };
+    }
+    // 0 at the middle of the inner band, 2 at that of the outer one; linear between.
+    let across = (mirror * u / (2.0 * HALF_TREAD_MM / 3.0) + 1.0).clamp(0.0, 2.0);
+    let (i, part) = if across < 1.0 { (0, across) } else { (1, across - 1.0) };
+    let groove = GROOVES_MM.iter().any(|at| libm::fabs(u - at) < HALF_GROOVE_MM);
+    let rise = |band: (f64, f64)| if groove { band.1 } else { band.0 };
+    let (a, b) = (rise(bands[i]), rise(bands[i + 1]));
+    // A twelfth of the circumference, about as long as the picture is high.
+    let sector = bump_k * libm::exp(-v * v / (2.0 * 120.0 * 120.0));
+    Look { rise_k: a + (b - a) * part + sector, emissivity: if groove { GROOVE_E } else { rubber_e } }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// "q 200–1500 W/m², h 20–60 moving: 10–45 K rise" (vehicle.md section 4).
+    #[test]
+    fn steady_rises_of_vehicle_4() {
+        for (flux, h) in [(400.0, 40.0), (1_500.0, 40.0), (900.0, 20.0)] {
+            let rise = band(flux, h, 20_000.0, 0.0).0;
+            // One half cell lies between the last node and the skin's loss; the chain's last node is the skin.
+            assert!((rise - flux / h).abs() < 0.01 * flux / h && (9.9..46.0).contains(&rise), "{flux} {h}: {rise}");
+        }
+    }
+
+    /// Section 3: the depth of the tread (8 mm) follows within about 10 min. "63 % at τ".
+    #[test]
+    fn time_constant_of_vehicle_3() {
+        let steady = band(400.0, 40.0, 20_000.0, 0.0).1;
+        let early = band(400.0, 40.0, 600.0, 0.0).1;
+        assert!((early / steady - 0.632).abs() < 0.05, "{}", early / steady);
+    }
+}
