@@ -1,5 +1,7 @@
 //! The command line.
 
+use crate::budget::{self, BudgetArgs};
+use crate::calibrate::{self, CalibrateArgs};
 use crate::demo;
 use crate::examine::{Examination, examine, to_json};
 use crate::output::Staged;
@@ -43,6 +45,10 @@ enum Command {
     },
     /// Examine recordings: folders with a recording.toml, or bare images with a stated scale
     Examine(ExamineArgs),
+    /// Fit a calibration curve to blackbody points
+    Calibrate(CalibrateArgs),
+    /// Print the uncertainty budget of a temperature in a stated scene
+    Budget(BudgetArgs),
     /// Say what a check needs: set-up, conditions, what to aim at, cautions
     Brief {
         /// Key of the check; without one, all checks are listed
@@ -122,7 +128,7 @@ impl ImageArgs {
 }
 
 /// Numbers of a comma-separated list.
-fn numbers(text: &str) -> Result<Vec<f64>, String> {
+pub(crate) fn numbers(text: &str) -> Result<Vec<f64>, String> {
     let number = |part: &str| part.trim().parse().map_err(|_| format!("expected a number, found \"{part}\""));
     text.split(',').map(number).collect()
 }
@@ -134,7 +140,7 @@ fn linear(text: &str) -> Result<Scale, String> {
     }
 }
 
-fn curve(text: &str) -> Result<Scale, String> {
+pub(crate) fn curve(text: &str) -> Result<Scale, String> {
     match numbers(text)?[..] {
         [a_um, b_um_k, c_counts, offset_counts] => {
             Ok(Scale::Curve { a_um, b_um_k, c_counts, offset_counts, shape: 1.0 })
@@ -176,6 +182,8 @@ pub fn run() -> Result<()> {
     match Cli::parse().command {
         Command::Demo { out, seed, fahrenheit } => demo::run(&out, seed, unit(fahrenheit)),
         Command::Examine(args) => run_examine(&args),
+        Command::Calibrate(args) => print(&calibrate::run(&args)?),
+        Command::Budget(args) => print(&budget::run(&args)?),
         Command::Brief { check, limits, fahrenheit } => brief(check.as_deref(), limits, unit(fahrenheit)),
     }
 }

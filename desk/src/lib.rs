@@ -4,6 +4,8 @@
 //! The binary `oddheat` is a thin shell around [`cli`]. Everything measured comes from `oddheat-core`: the bench adds
 //! files, pictures and tables, never a temperature of its own.
 
+mod budget;
+mod calibrate;
 pub mod cli;
 mod demo;
 pub mod examine;

@@ -7,7 +7,7 @@ use oddheat_core::radiometry::{Curve, Emissivity, LinearScale, MeasurementEquati
 use oddheat_core::units::celsius;
 use oddheat_core::{Error, Result};
 
-fn scale(stated: &Stated) -> Result<Scale> {
+pub(crate) fn scale(stated: &Stated) -> Result<Scale> {
     Ok(match *stated {
         Stated::Curve { a_um, b_um_k, c_counts, offset_counts, shape } => {
             Scale::Curve(Curve::sakuma_hattori(a_um, b_um_k, c_counts)?.with_offset(offset_counts)?.with_shape(shape)?)

@@ -136,3 +136,51 @@ fn briefs_name_conditions_limits_and_sources() {
         }
     }
 }
+
+/// Radiometry notes 7, worked example (computed there; `uncertainties` 3.2.3 gives the same).
+#[test]
+fn budget_prints_the_worked_example() {
+    let arguments = "budget --object 100 --emissivity 0.9 --emissivity-u 0.02 --reflected 23 --reflected-u 2 \
+        --transmittance 0.99 --transmittance-u 0.005 --medium 23 --medium-u 2 --netd 0 --calibration-u 0.5 --slope-u 0 \
+        --drift-u 0 --uniformity-u 0 --curve 9.36,178,1,0";
+    let output = oddheat(&arguments.split_whitespace().collect::<Vec<_>>());
+    let text = String::from_utf8(output.stdout).unwrap();
+    for part in ["93.24 °C", "1.081939", "0.540970", "-0.128820", "-0.307534", "u = 1.494994 K", "U = 2.989989 K"] {
+        assert!(text.contains(part), "{part} not in\n{text}");
+    }
+    let refused = oddheat(&["budget", "--object", "100", "--emissivity", "1.5", "--reflected", "20"]);
+    assert!(String::from_utf8_lossy(&refused.stderr).contains("emissivity must be above 0 and at most 1"));
+}
+
+#[test]
+fn calibrate_gives_back_the_curve_it_was_fed_from() {
+    let folder = tempfile::tempdir().unwrap();
+    let points = folder.path().join("points.csv");
+    // S(T) of A = 9.36 µm, B = 178 µm K, C = 10^6 counts: radiometry notes 2.2, times 10^6.
+    let text = "celsius,counts\n-20,3537.611752\n20,7322.192489\n60,12880.42145\n100,20250.11869\n150,31904.59244\n";
+    fs::write(&points, text).unwrap();
+    let out = folder.path().join("out");
+    let output = oddheat(&["calibrate", points.to_str().unwrap(), "--out", out.to_str().unwrap()]);
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    let curve: toml::Table = fs::read_to_string(out.join("curve.toml")).unwrap().parse().unwrap();
+    for (key, wanted, tolerance) in [("a_um", 9.36, 1e-4), ("b_um_k", 178.0, 2e-2), ("c_counts", 1e6, 20.0)] {
+        let got = curve["scale"]["curve"][key].as_float().unwrap();
+        assert!((got - wanted).abs() < tolerance, "{key}: {got}");
+    }
+    assert!(fs::read_to_string(out.join("residuals.svg")).unwrap().starts_with("<svg"));
+
+    for (bad, wanted) in [
+        ("celsius,counts\n20,7000\n60,6000\n100,9000\n", "counts must rise with temperature"),
+        ("celsius,counts\n20,7000\n60,12000\n", "fewer calibration points"),
+        ("celsius,counts\n20,warm\n", "row 1: expected the columns celsius, counts"),
+        ("celsius,counts\n-400,7000\n", "row 1: expected a temperature"),
+        ("temperature,counts\n20,7000\n", "expected the columns celsius, counts"),
+    ] {
+        fs::write(&points, bad).unwrap();
+        let elsewhere = folder.path().join("elsewhere");
+        let output = oddheat(&["calibrate", points.to_str().unwrap(), "--out", elsewhere.to_str().unwrap()]);
+        let message = String::from_utf8_lossy(&output.stderr);
+        let flat = message.split_whitespace().filter(|word| *word != "│").collect::<Vec<_>>().join(" ");
+        assert!(!output.status.success() && flat.contains(wanted) && !elsewhere.exists(), "{bad}: {flat}");
+    }
+}

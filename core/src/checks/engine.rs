@@ -156,7 +156,8 @@ impl State {
     };
 }
 
-/// A check under way. See the [module](self).
+/// A check under way: shapes are placed, rows are summed, and in the end the definition judges. Integers only until
+/// [`Check::judge`]; per row the cost is the pixels under the shapes.
 #[derive(Debug)]
 pub struct Check<'m> {
     pub(super) state: &'m mut State,

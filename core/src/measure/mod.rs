@@ -10,6 +10,6 @@ mod reading;
 mod shape;
 mod tally;
 
-pub use reading::{InputUncertainty, Reading, Relation, Statistic};
+pub use reading::{Component, Contribution, InputUncertainty, Reading, Relation, Statistic};
 pub use shape::{Shape, Spans};
 pub use tally::{Series, Tally};

@@ -6,6 +6,7 @@
 //! surfaces in one frame compare within a few tenths of a kelvin; only this bookkeeping shows it.
 
 use super::tally::Tally;
+use crate::codes::codes;
 use crate::error::{Error, Quantity, Result};
 use crate::radiometry::{MeasurementEquation, Sensitivities};
 
@@ -80,6 +81,49 @@ impl InputUncertainty {
     }
 }
 
+codes! {
+    /// A part of the uncertainty of a reading.
+    pub enum Component {
+        /// Noise of the pixels, averaged over the shape and the frames.
+        Noise = 1, "noise";
+        /// Non-uniformity between places of a frame.
+        Uniformity = 2, "uniformity";
+        /// Absolute calibration.
+        Calibration = 3, "calibration";
+        /// Slope of the calibration.
+        Slope = 4, "slope";
+        /// Offset drift.
+        Drift = 5, "drift";
+        /// Emissivity of the surface.
+        Emissivity = 6, "emissivity";
+        /// Reflected apparent temperature.
+        Reflected = 7, "reflected";
+        /// Transmittance of the medium.
+        Transmittance = 8, "transmittance";
+        /// Temperature of the medium.
+        Medium = 9, "medium";
+    }
+}
+
+/// One line of an uncertainty budget.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Contribution {
+    /// Which part.
+    pub component: Component,
+    /// Sensitivity coefficient: kelvin of object temperature per unit of the input.
+    pub coefficient: f64,
+    /// Standard uncertainty of the input, in its unit.
+    pub input: f64,
+}
+
+impl Contribution {
+    /// Contribution in K, with the sign of the coefficient.
+    #[must_use]
+    pub fn kelvin(&self) -> f64 {
+        self.coefficient * self.input
+    }
+}
+
 /// How two readings are related, which decides what cancels between them.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
@@ -93,7 +137,24 @@ pub struct Relation {
     pub adjacent: bool,
 }
 
-/// A measured object temperature; see the [module](self).
+impl Relation {
+    /// Whether the error of this part is the same in both readings.
+    const fn shares(self, component: Component) -> bool {
+        match component {
+            Component::Noise | Component::Uniformity => false,
+            Component::Drift => self.same_view,
+            Component::Emissivity => self.same_surface,
+            Component::Calibration
+            | Component::Slope
+            | Component::Reflected
+            | Component::Transmittance
+            | Component::Medium => true,
+        }
+    }
+}
+
+/// A measured object temperature with the parts of its uncertainty kept apart, so that what two readings share can
+/// cancel in their difference or ratio (JCGM 100:2008, 5.2).
 #[derive(Clone, Copy, Debug)]
 pub struct Reading {
     /// Object temperature, K.
@@ -152,6 +213,39 @@ impl Reading {
         })
     }
 
+    /// The reading of an object at `kelvin` whose noise is already known, K; for budgets before anything is measured.
+    ///
+    /// # Errors
+    /// Those of the measurement equation.
+    pub fn at(kelvin: f64, noise_k: f64, equation: &MeasurementEquation, emissivity_u: f64) -> Result<Self> {
+        let sensitivities = equation.sensitivities(kelvin)?;
+        Ok(Self { kelvin, noise_k, emissivity_u, sensitivities, apparent_k: equation.apparent(kelvin)? })
+    }
+
+    /// One line of the budget.
+    #[must_use]
+    pub fn contribution(&self, component: Component, inputs: &InputUncertainty) -> Contribution {
+        let s = &self.sensitivities;
+        let (coefficient, input) = match component {
+            Component::Noise => (1.0, self.noise_k),
+            Component::Uniformity => (s.apparent, inputs.uniformity_k),
+            Component::Calibration => (s.apparent, inputs.calibration_k),
+            Component::Slope => (s.apparent * (self.apparent_k - SLOPE_PIVOT_K), inputs.slope_relative),
+            Component::Drift => (s.apparent, inputs.drift_k),
+            Component::Emissivity => (s.emissivity, self.emissivity_u),
+            Component::Reflected => (s.reflected, inputs.reflected_k),
+            Component::Transmittance => (s.transmittance, inputs.transmittance),
+            Component::Medium => (s.medium, inputs.medium_k),
+        };
+        Contribution { component, coefficient, input }
+    }
+
+    /// The whole budget, in the order of [`Component::ALL`]. The combined standard uncertainty is the root of the sum of
+    /// the squares: the parts are independent of each other.
+    pub fn budget(&self, inputs: &InputUncertainty) -> impl Iterator<Item = Contribution> {
+        Component::ALL.iter().map(|&component| self.contribution(component, inputs))
+    }
+
     /// Combined standard uncertainty of the temperature, K.
     #[must_use]
     pub fn standard_uncertainty(&self, inputs: &InputUncertainty) -> f64 {
@@ -191,20 +285,13 @@ impl Reading {
 /// Standard uncertainty of the sum of readings, each times its weight.
 fn combined(terms: &[(f64, &Reading)], relation: Relation, inputs: &InputUncertainty) -> f64 {
     let square = |x: f64| x * x;
-    // What is the same in all readings adds up with its sign before it is squared.
-    let shared = |part: &dyn Fn(&Reading) -> f64| square(terms.iter().map(|&(w, r)| w * part(r)).sum::<f64>());
-    let apart = |part: &dyn Fn(&Reading) -> f64| terms.iter().map(|&(w, r)| square(w * part(r))).sum::<f64>();
-    let drift = |r: &Reading| r.sensitivities.apparent * inputs.drift_k;
-    let emissivity = |r: &Reading| r.sensitivities.emissivity * r.emissivity_u;
-    let uniformity = if relation.adjacent { inputs.uniformity_k / 3.0 } else { inputs.uniformity_k };
-    let variance = apart(&|r| r.noise_k)
-        + apart(&|r| r.sensitivities.apparent * uniformity)
-        + shared(&|r| r.sensitivities.apparent * inputs.calibration_k)
-        + shared(&|r| r.sensitivities.apparent * (r.apparent_k - SLOPE_PIVOT_K) * inputs.slope_relative)
-        + if relation.same_view { shared(&drift) } else { apart(&drift) }
-        + if relation.same_surface { shared(&emissivity) } else { apart(&emissivity) }
-        + shared(&|r| r.sensitivities.reflected * inputs.reflected_k)
-        + shared(&|r| r.sensitivities.transmittance * inputs.transmittance)
-        + shared(&|r| r.sensitivities.medium * inputs.medium_k);
-    libm::sqrt(variance)
+    let variance = |&component: &Component| {
+        // Two places within a few pixels share most of the shading.
+        let share = if component == Component::Uniformity && relation.adjacent { 1.0 / 3.0 } else { 1.0 };
+        let parts =
+            terms.iter().map(|&(weight, reading)| weight * reading.contribution(component, inputs).kelvin() * share);
+        // What is the same in all readings adds up with its sign before it is squared.
+        if relation.shares(component) { square(parts.sum()) } else { parts.map(square).sum() }
+    };
+    libm::sqrt(Component::ALL.iter().map(variance).sum())
 }

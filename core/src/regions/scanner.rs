@@ -90,7 +90,8 @@ pub struct State {
     finished: bool,
 }
 
-/// Finds regions in rows of counts. See the [module](self) for the method.
+/// Finds hot and cold regions in rows of counts, in one pass. Equal to a labelling of the whole frame, as sets of
+/// pixels, except for regions marked incomplete; memory grows with the width and the number of regions only.
 #[derive(Debug)]
 pub struct Scanner<'m> {
     runs: &'m mut [Run],

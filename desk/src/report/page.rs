@@ -22,7 +22,7 @@ struct CaseText {
     check: Option<&'static str>,
     grade: &'static str,
     grade_words: &'static str,
-    symptom: &'static str,
+    symptom: String,
     note: Option<String>,
     pictures: Vec<PictureText>,
     conditions: Vec<(&'static str, String)>,
@@ -65,7 +65,7 @@ fn case_text(index: usize, (recording, examination): &Case, unit: TemperatureUni
         check: examination.kind.map(|kind| (ENGLISH.kind)(kind)),
         grade: finding.map_or("unjudged", |finding| finding.grade.key()),
         grade_words: finding.map_or("no check was asked for", |finding| (ENGLISH.grade)(finding.grade)),
-        symptom: finding.map_or("", |finding| (ENGLISH.symptom)(finding.symptom)),
+        symptom: finding.map_or_else(|| regions_found(examination), |f| (ENGLISH.symptom)(f.symptom).to_owned()),
         note: recording.note.clone(),
         pictures: pictures(index, examination, unit),
         conditions: recording.conditions.iter().map(|&(c, value)| (words_of(c), stated(c, value, unit))).collect(),
@@ -77,6 +77,12 @@ fn case_text(index: usize, (recording, examination): &Case, unit: TemperatureUni
         cautions: words(finding.map(|f| f.cautions.iter().map(|&c| (ENGLISH.caution)(c)).collect())),
         notes: words(finding.map(|f| f.notes.iter().map(|&n| (ENGLISH.note)(n)).collect())),
     }
+}
+
+/// What stands for a symptom where no check was asked for.
+fn regions_found(examination: &Examination) -> String {
+    let regions = examination.views.iter().filter_map(|view| view.regions.as_ref());
+    format!("{} regions", regions.map(|regions| regions.rows.len()).sum::<usize>())
 }
 
 fn words_of(condition: Condition) -> &'static str {
