@@ -8,3 +8,8 @@ pub mod direct;
 pub mod embed;
 pub mod image;
 pub mod toolchain;
+
+/// The front page's Rust example, compiled and run as a documentation test.
+#[cfg(doctest)]
+#[doc = include_str!("../../README.md")]
+pub struct FrontPage;
