@@ -140,7 +140,8 @@ enum {
   ODDHEAT_METRIC_PROJECTED_RISE = 21, /**< Rise over air, projected to the full current of the circuit. */
   ODDHEAT_METRIC_PROJECTED_DIFFERENCE = 22, /**< Difference to a like joint, projected to the full current of the circuit. */
   ODDHEAT_METRIC_CABLE_DROP = 23, /**< Drop along the cable, from near the joint to well away from it. */
-  ODDHEAT_METRIC_LOAD_SHARE = 24 /**< Share of the full current that flowed. */
+  ODDHEAT_METRIC_LOAD_SHARE = 24, /**< Share of the full current that flowed. */
+  ODDHEAT_METRIC_CABLE_RISE = 25 /**< Rise of a cable over air, projected to the full current of the circuit. */
 };
 
 /** Why a picture may mean nothing. */

@@ -9,6 +9,7 @@ use crate::recording::{
     Connectivity, Recording, RegionLimit, RegionRules, Scale, StatedScale, TemperatureUnit as Pixels,
 };
 use crate::report::{self, Case};
+use crate::simulate::{self, SimulateArgs};
 use clap::{Args, Parser, Subcommand};
 use miette::IntoDiagnostic as _;
 use miette::{Result, miette};
@@ -45,6 +46,8 @@ enum Command {
     },
     /// Examine recordings: folders with a recording.toml, or bare images with a stated scale
     Examine(ExamineArgs),
+    /// Simulate recordings with ground truth
+    Simulate(SimulateArgs),
     /// Fit a calibration curve to blackbody points
     Calibrate(CalibrateArgs),
     /// Print the uncertainty budget of a temperature in a stated scene
@@ -182,6 +185,7 @@ pub fn run() -> Result<()> {
     match Cli::parse().command {
         Command::Demo { out, seed, fahrenheit } => demo::run(&out, seed, unit(fahrenheit)),
         Command::Examine(args) => run_examine(&args),
+        Command::Simulate(args) => print(&simulate::run(&args)?),
         Command::Calibrate(args) => print(&calibrate::run(&args)?),
         Command::Budget(args) => print(&budget::run(&args)?),
         Command::Brief { check, limits, fahrenheit } => brief(check.as_deref(), limits, unit(fahrenheit)),

@@ -14,3 +14,4 @@ pub mod picture;
 pub mod recording;
 pub mod report;
 mod setup;
+mod simulate;

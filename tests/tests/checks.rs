@@ -131,6 +131,11 @@ fn joint_tells_a_bad_joint_from_an_overload() {
     assert_eq!(overload.symptom, Symptom::EvenlyWarm);
     assert_eq!(overload.causes[0].key(), "overload");
     assert!(overload.grade >= Grade::Probable, "{overload:?}");
+    // A cable hotter than both joints: vehicle notes 7, lead, 35 K.
+    let lead = judge_joint(&conditions, 26.0, 26.0, (40.0, 70.0));
+    assert_eq!((lead.grade, lead.symptom), (Grade::Probable, Symptom::EvenlyWarm), "{lead:?}");
+    assert_eq!(lead.evidence[0].metric, Metric::CableRise);
+    assert_eq!((lead.causes[0].key(), lead.suspect), ("overload", Some((Role::CableFar, View::Single))));
 }
 
 #[test]

@@ -4,7 +4,7 @@
 //! its cable are seen on tape or insulation in one picture. *Judgement.* The difference to the twin is graded by the
 //! like-with-like bands, the rise over air by the over-air bands, both projected to the full current of the circuit.
 //! A drop along the cable away from the joint says that the heat is made in the joint; an evenly warm cable says that
-//! the current is large. *Source.* Vehicle notes 2.8 and 7. The bands are NETA table 100.18 (R51), written for building
+//! the current is large, and its own rise is graded as that of a lead. *Source.* Vehicle notes 2.8, 2.12 and 7. The bands are NETA table 100.18 (R51), written for building
 //! and plant gear: a frame, not a law, for 12 V vehicles.
 
 use super::Kind;
@@ -12,7 +12,7 @@ use super::definition::{Definition, Must, Need, Part, Use};
 use super::observed::{LIKE_IN_VIEW, Observed};
 use super::vocabulary::{Condition, Role, View};
 use crate::finding::{
-    Cause, Caution, Effect, Finding, Gate, Grade, Limit, Metric, NextTest, Note, Rule, Source, Symptom, Tag,
+    Cause, Caution, Effect, Evidence, Finding, Gate, Grade, Limit, Metric, NextTest, Note, Rule, Source, Symptom, Tag,
 };
 use crate::measure::{Reading, Statistic};
 
@@ -59,6 +59,18 @@ pub(super) static DEFINITION: Definition = Definition {
             major: Some(40.0),
             rule: Rule::GuardBand,
             source: BANDS,
+        },
+        Limit {
+            metric: Metric::CableRise,
+            possible: Some(20.0),
+            probable: Some(35.0),
+            // Major is the temperature class of the insulation less 20 K (memory), which is not stated here.
+            major: None,
+            rule: Rule::GuardBand,
+            source: Source {
+                tag: Tag::Proposal,
+                cite: "vehicle notes 2.12 and 7: uniform lead 20 K watch, 35 K overload",
+            },
         },
     ],
     watch: None,
@@ -122,8 +134,13 @@ pub(super) fn judge(observed: &Observed<'_>, finding: &mut Finding) {
         observed.grade(Metric::ProjectedDifference, place, projection.apply(difference), finding);
         finding.state(Metric::LikeDifference, place, difference.0, difference.1);
     }
-    let rise = (joint.kelvin - air, over_air_uncertainty(observed, &joint));
+    let rise = over_air(observed, &joint, air);
     grade_over_air(observed, projection.apply(rise), twin.is_some(), finding);
+    let of_joint = finding.grade;
+    let cable = observed.reading(Role::CableFar, View::Single, finding).map_or(Grade::None, |far| {
+        let value = projection.apply(over_air(observed, &far, air));
+        observed.grade(Metric::CableRise, Some((Role::CableFar, View::Single)), value, finding).grade
+    });
     finding.state(Metric::Rise, place, rise.0, rise.1);
     finding.state(Metric::LoadShare, None, share, share * CURRENT_RELATIVE_U);
     for (role, reading) in [(Role::Joint, Some(&joint)), (Role::Twin, twin.as_ref())] {
@@ -132,11 +149,16 @@ pub(super) fn judge(observed: &Observed<'_>, finding: &mut Finding) {
         }
     }
     let drop = cable_drop(observed, finding);
-    conclude(projection.factor > 1.0, drop, &joint, twin.as_ref(), finding);
+    let _ = finding.notes.push(Note::PlantBands);
+    if projection.factor > 1.0 {
+        let _ = finding.notes.push(Note::Projected);
+    }
+    conclude(cable > of_joint, drop, finding);
 }
 
-fn over_air_uncertainty(observed: &Observed<'_>, joint: &Reading) -> f64 {
-    libm::hypot(joint.standard_uncertainty(observed.inputs()), observed.inputs().air_k)
+/// Rise over air and its standard uncertainty.
+fn over_air(observed: &Observed<'_>, reading: &Reading, air: f64) -> (f64, f64) {
+    (reading.kelvin - air, libm::hypot(reading.standard_uncertainty(observed.inputs()), observed.inputs().air_k))
 }
 
 /// The first over-air band begins at 1 K, which every loaded joint passes and no handheld can tell from its own
@@ -163,29 +185,27 @@ fn cable_drop(observed: &Observed<'_>, finding: &mut Finding) -> Option<(f64, f6
     Some(drop)
 }
 
-fn conclude(projected: bool, drop: Option<(f64, f64)>, joint: &Reading, twin: Option<&Reading>, finding: &mut Finding) {
-    let _ = finding.notes.push(Note::PlantBands);
-    if projected {
-        let _ = finding.notes.push(Note::Projected);
-    }
+/// Names symptom, causes and tests. `by_cable` says that the cable's own rise decided the grade.
+fn conclude(by_cable: bool, drop: Option<(f64, f64)>, finding: &mut Finding) {
     if finding.grade == Grade::None {
         return;
     }
-    let hotter_than_twin = twin.is_some_and(|twin| joint.kelvin > twin.kelvin)
-        && finding.evidence.first().is_some_and(|e| e.metric == Metric::ProjectedDifference && e.grade > Grade::None);
+    let differs = |e: &Evidence| e.metric == Metric::ProjectedDifference && e.grade > Grade::None;
+    let hotter_than_twin = finding.evidence.iter().any(differs);
     // Heat made in the joint flows away along the cable; a cable as warm far away is warmed by its own current.
     let falls = drop.is_some_and(|(drop, uncertainty)| drop > 2.0 * uncertainty);
-    let causes: &[Cause] = if hotter_than_twin {
-        finding.symptom = Symptom::JointHotter;
-        &[Cause::JointResistance, Cause::UnequalLoad, Cause::NeighborHeat]
-    } else if falls {
-        finding.symptom = Symptom::JointHotter;
-        &[Cause::JointResistance, Cause::NeighborHeat, Cause::Overload]
+    let (symptom, causes): (_, &[Cause]) = if by_cable || !(hotter_than_twin || falls) {
+        (Symptom::EvenlyWarm, &[Cause::Overload, Cause::NeighborHeat, Cause::JointResistance])
+    } else if hotter_than_twin {
+        (Symptom::JointHotter, &[Cause::JointResistance, Cause::UnequalLoad, Cause::NeighborHeat])
     } else {
-        finding.symptom = Symptom::EvenlyWarm;
-        &[Cause::Overload, Cause::NeighborHeat, Cause::JointResistance]
+        (Symptom::JointHotter, &[Cause::JointResistance, Cause::NeighborHeat, Cause::Overload])
     };
-    finding.suspect = Some((Role::Joint, View::Single));
+    if by_cable {
+        finding.lead_with(Metric::CableRise);
+    }
+    finding.symptom = symptom;
+    finding.suspect = Some((if by_cable { Role::CableFar } else { Role::Joint }, View::Single));
     let _ = finding.causes.extend_from_slice(causes);
     let _ = finding.tests.extend_from_slice(DEFINITION.tests);
 }

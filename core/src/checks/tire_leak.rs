@@ -81,13 +81,24 @@ const LEAST_TIME_S: f64 = 20.0;
 const LEAST_SHARE: f64 = 0.9;
 /// Width of a leak's cold spot, mm. Proposal, vehicle notes 2.1.
 const WIDTH_MM: (f64, f64) = (2.0, 15.0);
-/// Relative standard uncertainty of a width: one pixel in a few. Proposal.
+/// Largest pixel on the part with which a spot can be judged, mm: three of them (vehicle notes 1.3) fill half the width
+/// of the widest spot. Derived.
+const LARGEST_PIXEL_MM: f64 = WIDTH_MM.1 / 2.0 / 3.0;
+/// Fewest pixels across a spot for its depth to be measured and not only seen (vehicle notes 1.3, common practice).
+const LEAST_WIDTH_PIXELS: f64 = 3.0;
+/// Standard uncertainty of a width in pixels. Proposal.
 const WIDTH_PIXELS_U: f64 = 0.5;
 
 const BESIDE: Relation = Relation { same_view: true, same_surface: true, adjacent: true };
 
 pub(super) fn judge(observed: &Observed<'_>, finding: &mut Finding) {
     let _ = finding.notes.push(Note::LeakNotExcluded);
+    if observed.millimeters_per_pixel().is_some_and(|mm| mm > LARGEST_PIXEL_MM) {
+        observed.fail(Gate::TooSmall, Effect::Stops, finding);
+    }
+    if observed.located().is_some_and(|(_, pixels)| pixels < LEAST_WIDTH_PIXELS) {
+        observed.fail(Gate::TooSmall, Effect::Weakens, finding);
+    }
     let spot = observed.reading(Role::Suspect, View::Single, finding);
     let surround = observed.reading(Role::Surround, View::Single, finding);
     let (Some(spot), Some(surround)) = (spot, surround) else {

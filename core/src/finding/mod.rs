@@ -158,6 +158,17 @@ impl Finding {
         let _ = self.evidence.push(Evidence { metric, role, view, value, uncertainty, limit, grade, reaches });
     }
 
+    /// Puts the number with this metric first: it decided.
+    pub(crate) fn lead_with(&mut self, metric: Metric) {
+        let position = self.evidence.iter().position(|evidence| evidence.metric == metric);
+        // The first one is where it belongs already: equal indices are an error.
+        if let Some(position) = position
+            && let Ok([first, deciding]) = self.evidence.get_disjoint_mut([0, position])
+        {
+            core::mem::swap(first, deciding);
+        }
+    }
+
     /// Notes a failed gate; the same gate for the same reason is noted once.
     pub(crate) fn fail(&mut self, failed: FailedGate) {
         if !self.gates.contains(&failed) {

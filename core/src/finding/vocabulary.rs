@@ -69,6 +69,8 @@ codes! {
         CableDrop = 23, "cable-drop";
         /// Share of the full current that flowed.
         LoadShare = 24, "load-share";
+        /// Rise of a cable over air, projected to the full current of the circuit.
+        CableRise = 25, "cable-rise";
     }
 }
 
@@ -105,7 +107,8 @@ impl Metric {
             | Self::LikeDifference
             | Self::ProjectedRise
             | Self::ProjectedDifference
-            | Self::CableDrop => MetricUnit::KelvinDifference,
+            | Self::CableDrop
+            | Self::CableRise => MetricUnit::KelvinDifference,
         }
     }
 }

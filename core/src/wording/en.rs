@@ -172,6 +172,7 @@ fn metric(metric: Metric) -> &'static str {
         Metric::ProjectedRise => "rise over air, projected to full current",
         Metric::ProjectedDifference => "difference to the twin, projected to full current",
         Metric::CableDrop => "drop along the cable, away from the joint",
+        Metric::CableRise => "rise of the cable over air, projected to full current",
         Metric::LoadShare => "share of full current",
     }
 }
