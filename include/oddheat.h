@@ -136,9 +136,9 @@ enum {
   ODDHEAT_METRIC_PERSISTENCE = 11, /**< Time over which the spot was there. */
   ODDHEAT_METRIC_SPOT_SIZE = 12, /**< Width of the spot. */
   ODDHEAT_METRIC_SMALLEST_DETECTABLE = 13, /**< Smallest cold spot that would have been noticed. */
-  ODDHEAT_METRIC_LIKE_DIFFERENCE = 20, /**< Difference to a like joint under the same load. */
+  ODDHEAT_METRIC_LIKE_DIFFERENCE = 20, /**< Difference between two like joints under the same load, hotter minus cooler. */
   ODDHEAT_METRIC_PROJECTED_RISE = 21, /**< Rise over air, projected to the full current of the circuit. */
-  ODDHEAT_METRIC_PROJECTED_DIFFERENCE = 22, /**< Difference to a like joint, projected to the full current of the circuit. */
+  ODDHEAT_METRIC_PROJECTED_DIFFERENCE = 22, /**< Difference between two like joints, projected to the full current of the circuit. */
   ODDHEAT_METRIC_CABLE_DROP = 23, /**< Drop along the cable, from near the joint to well away from it. */
   ODDHEAT_METRIC_LOAD_SHARE = 24, /**< Share of the full current that flowed. */
   ODDHEAT_METRIC_CABLE_RISE = 25 /**< Rise of a cable over air, projected to the full current of the circuit. */

@@ -131,6 +131,10 @@ fn joint_tells_a_bad_joint_from_an_overload() {
     assert_eq!(overload.symptom, Symptom::EvenlyWarm);
     assert_eq!(overload.causes[0].key(), "overload");
     assert!(overload.grade >= Grade::Probable, "{overload:?}");
+    // Of two joints the hotter is the suspect, whichever was called the twin.
+    let twin = judge_joint(&conditions, 24.0, 50.0, (24.0, 23.0));
+    assert_eq!((twin.symptom, twin.suspect), (Symptom::JointHotter, Some((Role::Twin, View::Single))), "{twin:?}");
+    assert_eq!((twin.grade, twin.causes[0].key()), (Grade::Major, "joint-resistance"));
     // A cable hotter than both joints: vehicle notes 7, lead, 35 K.
     let lead = judge_joint(&conditions, 26.0, 26.0, (40.0, 70.0));
     assert_eq!((lead.grade, lead.symptom), (Grade::Probable, Symptom::EvenlyWarm), "{lead:?}");

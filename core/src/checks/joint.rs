@@ -126,16 +126,22 @@ pub(super) fn judge(observed: &Observed<'_>, finding: &mut Finding) {
     }
     let Some(joint) = observed.reading(Role::Joint, View::Single, finding) else { return };
     let projection = Projection::from_share(share);
-    let place = Some((Role::Joint, View::Single));
 
     let twin = observed.reading(Role::Twin, View::Single, finding);
+    // Of the two the hotter one is the suspect, whichever was called the twin.
+    let (hotter, role) = match &twin {
+        Some(twin) if twin.kelvin > joint.kelvin => (twin, Role::Twin),
+        _ => (&joint, Role::Joint),
+    };
+    let place = Some((role, View::Single));
     if let Some(twin) = &twin {
-        let difference = joint.minus(twin, LIKE_IN_VIEW, observed.inputs());
+        let cooler = if role == Role::Twin { &joint } else { twin };
+        let difference = hotter.minus(cooler, LIKE_IN_VIEW, observed.inputs());
         observed.grade(Metric::ProjectedDifference, place, projection.apply(difference), finding);
         finding.state(Metric::LikeDifference, place, difference.0, difference.1);
     }
-    let rise = over_air(observed, &joint, air);
-    grade_over_air(observed, projection.apply(rise), twin.is_some(), finding);
+    let rise = over_air(observed, hotter, air);
+    grade_over_air(observed, place, projection.apply(rise), twin.is_some(), finding);
     let of_joint = finding.grade;
     let cable = observed.reading(Role::CableFar, View::Single, finding).map_or(Grade::None, |far| {
         let value = projection.apply(over_air(observed, &far, air));
@@ -153,7 +159,7 @@ pub(super) fn judge(observed: &Observed<'_>, finding: &mut Finding) {
     if projection.factor > 1.0 {
         let _ = finding.notes.push(Note::Projected);
     }
-    conclude(cable > of_joint, drop, finding);
+    conclude(if cable > of_joint { Role::CableFar } else { role }, drop, finding);
 }
 
 /// Rise over air and its standard uncertainty.
@@ -163,8 +169,13 @@ fn over_air(observed: &Observed<'_>, reading: &Reading, air: f64) -> (f64, f64) 
 
 /// The first over-air band begins at 1 K, which every loaded joint passes and no handheld can tell from its own
 /// calibration. Beside a twin only the bands from `probable` on add something.
-fn grade_over_air(observed: &Observed<'_>, rise: (f64, f64), has_twin: bool, finding: &mut Finding) {
-    let place = Some((Role::Joint, View::Single));
+fn grade_over_air(
+    observed: &Observed<'_>,
+    place: Option<(Role, View)>,
+    rise: (f64, f64),
+    has_twin: bool,
+    finding: &mut Finding,
+) {
     match observed.limit(Metric::ProjectedRise) {
         Some((index, limit)) if has_twin => {
             let limit = Limit { possible: None, ..*limit };
@@ -185,8 +196,9 @@ fn cable_drop(observed: &Observed<'_>, finding: &mut Finding) -> Option<(f64, f6
     Some(drop)
 }
 
-/// Names symptom, causes and tests. `by_cable` says that the cable's own rise decided the grade.
-fn conclude(by_cable: bool, drop: Option<(f64, f64)>, finding: &mut Finding) {
+/// Names symptom, causes and tests. `suspect` is the hotter joint, or the cable if its own rise decided the grade.
+fn conclude(suspect: Role, drop: Option<(f64, f64)>, finding: &mut Finding) {
+    let by_cable = suspect == Role::CableFar;
     if finding.grade == Grade::None {
         return;
     }
@@ -205,7 +217,7 @@ fn conclude(by_cable: bool, drop: Option<(f64, f64)>, finding: &mut Finding) {
         finding.lead_with(Metric::CableRise);
     }
     finding.symptom = symptom;
-    finding.suspect = Some((if by_cable { Role::CableFar } else { Role::Joint }, View::Single));
+    finding.suspect = Some((suspect, View::Single));
     let _ = finding.causes.extend_from_slice(causes);
     let _ = finding.tests.extend_from_slice(DEFINITION.tests);
 }

@@ -59,11 +59,11 @@ codes! {
         SpotSize = 12, "spot-size";
         /// Smallest cold spot that would have been noticed.
         SmallestDetectable = 13, "smallest-detectable";
-        /// Difference to a like joint under the same load.
+        /// Difference between two like joints under the same load, hotter minus cooler.
         LikeDifference = 20, "like-difference";
         /// Rise over air, projected to the full current of the circuit.
         ProjectedRise = 21, "projected-rise";
-        /// Difference to a like joint, projected to the full current of the circuit.
+        /// Difference between two like joints, projected to the full current of the circuit.
         ProjectedDifference = 22, "projected-difference";
         /// Drop along the cable, from near the joint to well away from it.
         CableDrop = 23, "cable-drop";
