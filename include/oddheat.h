@@ -167,6 +167,7 @@ enum {
   ODDHEAT_GATE_JUST_INFLATED = 31, /**< Air was put in too recently and may be warm. */
   ODDHEAT_GATE_PRESSURE_TOO_LOW = 32, /**< The tire holds too little pressure for a jet. */
   ODDHEAT_GATE_NOT_SEARCHED = 33, /**< The search for a cold spot was not made. */
+  ODDHEAT_GATE_AT_BORDER = 34, /**< A spot lies too near the border of the picture to be compared with its surroundings. */
   ODDHEAT_GATE_LOAD_TOO_LOW = 40, /**< The current is too low to judge. */
   ODDHEAT_GATE_LOAD_TOO_SHORT = 41 /**< The load has not been on long enough. */
 };
@@ -941,7 +942,8 @@ oddheat_status oddheat_regions(struct oddheat *device,
 /**
  * Object temperature in mK of a count with eight fractional bits (counts times 256).
  *
- * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_NO_TEMPERATURE. Context: any, interrupts included. Cost: constant.
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_NO_TEMPERATURE. Context: any, but not during another call on this device.
+ * Cost: constant.
  */
 ODDHEAT_MUST_USE
 oddheat_status oddheat_temperature(struct oddheat *device,
@@ -952,7 +954,8 @@ oddheat_status oddheat_temperature(struct oddheat *device,
  * Converts count pixels to kelvin times 32. 0 means below range and 65535 above range: no temperature.
  * counts and out_kelvin_q5 must not overlap.
  *
- * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE. Context: any. Cost: one multiplication a pixel.
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE. Context: any, but not during another call on this device.
+ * Cost: one multiplication a pixel.
  */
 ODDHEAT_MUST_USE
 oddheat_status oddheat_kelvin_row(struct oddheat *device,

@@ -366,7 +366,8 @@ pub unsafe extern "C" fn oddheat_regions(
 
 /// Object temperature in mK of a count with eight fractional bits (counts times 256).
 ///
-/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_NO_TEMPERATURE. Context: any, interrupts included. Cost: constant.
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_NO_TEMPERATURE. Context: any, but not during another call on this device.
+/// Cost: constant.
 ///
 /// # Safety
 /// See the module's documentation.
@@ -384,7 +385,8 @@ pub unsafe extern "C" fn oddheat_temperature(device: *mut Oddheat, counts_q8: u3
 /// Converts count pixels to kelvin times 32. 0 means below range and 65535 above range: no temperature.
 /// counts and out_kelvin_q5 must not overlap.
 ///
-/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE. Context: any. Cost: one multiplication a pixel.
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE. Context: any, but not during another call on this device.
+/// Cost: one multiplication a pixel.
 ///
 /// # Safety
 /// See the module's documentation.

@@ -5,7 +5,8 @@ use oddheat_core::Error;
 use oddheat_core::checks::{Check, Condition, Conditions, FrameInfo, Kind, Place, Role, Setup, Slot, State, View};
 use oddheat_core::finding::{Effect, Finding, Gate, Grade, Metric, NextTest, Note, Symptom};
 use oddheat_core::measure::Shape;
-use oddheat_core::radiometry::{LinearScale, Scale};
+use oddheat_core::radiometry::{LinearScale, Scale, Thresholds};
+use oddheat_core::regions::{Connectivity, Region, Run, Scanner, Settings, Slot as RegionSlot};
 
 const WIDTH: u16 = 40;
 const HEIGHT: u16 = 30;
@@ -221,7 +222,8 @@ fn brake_duty_test_is_graded_by_the_ratio_of_rises() {
         if grade > Grade::None {
             assert_eq!(finding.suspect, None, "after braking either side may be at fault");
             assert!(finding.notes.contains(&Note::EitherSide));
-            assert_eq!(finding.tests[0], NextTest::RepeatUnbraked);
+            // Nobody is sent for a drive in a vehicle that must not be driven.
+            assert_eq!(finding.tests.contains(&NextTest::RepeatUnbraked), grade < Grade::Major);
         }
     }
     let cool = judge_brake(&conditions, (55.0, 21.0), (25.0, 25.0), 0.0, false);
@@ -401,4 +403,66 @@ fn wrong_calls_are_refused_and_change_nothing() {
     let finding = check.judge().unwrap();
     let temperature = finding.evidence.iter().find(|e| e.metric == Metric::Temperature).unwrap();
     assert!((temperature.value.to_num::<f64>() - 298.15).abs() < 1e-3);
+}
+
+/// The second side comes too late for any cooling correction.
+#[test]
+fn brake_second_side_has_a_time_limit() {
+    let finding = judge_brake(&drag_conditions(), (220.0, 100.0), (25.0, 25.0), 1_800.0, false);
+    assert_eq!((finding.grade, gate(&finding)), (Grade::NotAssessable, Some((Gate::TooLate, Effect::Stops))));
+}
+
+fn cold_region(x: u16, y: u16) -> Region {
+    let frame = frame(20.0, &[(Shape::Spot { x, y, size: 5 }, 18.5)]);
+    let (mut runs, mut slots) = (vec![Run::EMPTY; Scanner::runs(WIDTH)], [RegionSlot::EMPTY; 4]);
+    let thresholds = Thresholds::new(u16::MAX, counts(19.5)).unwrap();
+    let settings = Settings { width: WIDTH, thresholds, connectivity: Connectivity::Eight, min_area: 1 };
+    let mut scanner = Scanner::new(&mut runs, &mut slots, settings).unwrap();
+    frame.chunks(usize::from(WIDTH)).for_each(|row| scanner.push(row).unwrap());
+    scanner.finish().regions().next().unwrap()
+}
+
+/// A search that could not end in a measurement is not a clean bill of health.
+#[test]
+fn leak_search_without_measurement_is_not_assessable() {
+    let conditions = stated(&LEAK_CONDITIONS);
+    let area = Shape::Box { x0: 0, y0: 0, x1: 39, y1: 29 };
+    let judge = |regions: Vec<Region>, seconds: u32| {
+        let (mut state, mut slots) = (State::IDLE, [Slot::EMPTY; 3]);
+        let mut check = Check::begin(&mut state, &mut slots, Kind::TireLeak, &setup(), &conditions).unwrap();
+        check.place(Place { role: Role::Tread, view: View::Single, shape: area, emissivity: None }).unwrap();
+        check.locate(Role::Tread, View::Single, regions.into_iter()).unwrap();
+        for i in 0..seconds {
+            check.feed(info(View::Single, f64::from(i)), &frame(20.0, &[])).unwrap();
+        }
+        check.judge().unwrap()
+    };
+    let stops = |finding: &Finding| (finding.grade, gate(finding).map(|(gate, _)| gate));
+    assert_eq!(stops(&judge(vec![], 0)), (Grade::NotAssessable, Some(Gate::NotSearched)));
+    assert_eq!(stops(&judge(vec![cold_region(20, 15)], 0)), (Grade::NotAssessable, Some(Gate::TooShort)));
+    assert_eq!(stops(&judge(vec![cold_region(2, 15)], 25)), (Grade::NotAssessable, Some(Gate::AtBorder)));
+    assert_eq!(stops(&judge(vec![], 25)), (Grade::None, None));
+}
+
+#[test]
+fn leak_spot_that_is_moved_starts_anew() {
+    let (mut state, mut slots) = (State::IDLE, [Slot::EMPTY; 3]);
+    let conditions = with(&LEAK_CONDITIONS, Condition::GoneAfterRelease, 1.0);
+    let mut check = Check::begin(&mut state, &mut slots, Kind::TireLeak, &setup(), &conditions).unwrap();
+    let place = |check: &mut Check<'_>, x: u16| {
+        let spot = Shape::Spot { x, y: 15, size: 3 };
+        check.place(Place { role: Role::Suspect, view: View::Single, shape: spot, emissivity: None }).unwrap();
+        let surround = Shape::Ring { x, y: 15, inner: 5, outer: 9 };
+        check.place(Place { role: Role::Surround, view: View::Single, shape: surround, emissivity: None }).unwrap();
+        frame(20.0, &[(spot, 18.5)])
+    };
+    let pixels = place(&mut check, 15);
+    for i in 0..25 {
+        check.feed(info(View::Single, f64::from(i)), &pixels).unwrap();
+    }
+    assert_eq!(check.judge().unwrap().grade, Grade::Probable);
+    let pixels = place(&mut check, 22);
+    check.feed(info(View::Single, 25.0), &pixels).unwrap();
+    let finding = check.judge().unwrap();
+    assert_eq!((finding.grade, gate(&finding)), (Grade::NotAssessable, Some((Gate::TooShort, Effect::Stops))));
 }

@@ -75,6 +75,8 @@ pub(super) static DEFINITION: Definition = Definition {
 
 /// Least rise of the hotter rotor for a ratio to mean something, K. Proposal, vehicle notes 7.
 const LEAST_RISE_K: f64 = 40.0;
+/// Latest picture after the stop, s: beyond it the cooling correction itself is uncertain by a fifth (derived).
+const LATEST_S: f64 = 600.0;
 /// Time constant of a parked rotor, s: 16 min, 10 to 26 min for rotors of 4 to 10 kg (derived, vehicle notes 3), the
 /// range taken as rectangular.
 const COOLING_S: f64 = 960.0;
@@ -117,6 +119,11 @@ fn compare_rotors(observed: &Observed<'_>, finding: &mut Finding) -> Option<(boo
     let left = side(observed, Role::Rotor, View::Left, finding);
     let right = side(observed, Role::Rotor, View::Right, finding);
     let (left, right) = (left?, right?);
+
+    let stopped = observed.stated(Condition::SinceStop).unwrap_or(0.0);
+    if [View::Left, View::Right].iter().any(|&view| stopped + observed.seconds_to(view) > LATEST_S) {
+        observed.fail(Gate::TooLate, Effect::Stops, finding);
+    }
 
     let rise = |side: &Side| (side.reading.kelvin - air) * side.factor;
     let (hot, cold) = if rise(&left) >= rise(&right) { (&left, &right) } else { (&right, &left) };
@@ -206,8 +213,10 @@ fn conclude(drag_test: bool, hot: View, finding: &mut Finding) {
             &[Cause::BrakeWeak, Cause::BrakeDrags, Cause::UnevenParts, Cause::WheelBearing]
         };
         let _ = finding.causes.extend_from_slice(causes);
-        // After braking either side may be at fault, so the drive without braking comes first.
-        let tests = if drag_test { DEFINITION.tests.get(1..) } else { Some(DEFINITION.tests) };
+        // After braking either side may be at fault, so the drive without braking comes first, unless the vehicle
+        // must not be driven.
+        let drive = !drag_test && finding.grade < Grade::Major;
+        let tests = if drive { Some(DEFINITION.tests) } else { DEFINITION.tests.get(1..) };
         let _ = finding.tests.extend_from_slice(tests.unwrap_or(&[]));
         if finding.grade == Grade::Major {
             let _ = finding.cautions.push(Caution::DoNotDrive);

@@ -239,6 +239,12 @@ impl<'m> Check<'m> {
         let position = self.slots.iter().position(same).or_else(|| self.slots.iter().position(|s| s.place.is_none()));
         let slot = position.and_then(|i| self.slots.get_mut(i)).ok_or(Error::Full)?;
         *slot = Slot { place: Some(place), ..Slot::EMPTY };
+        if let Some((watch, _)) = self.state.watch
+            && (watch.subject == place.role || watch.against == place.role)
+        {
+            // What was followed, and where it was found, was another place.
+            (self.state.watched, self.state.search) = (Series::EMPTY, Search::NotMade);
+        }
         Ok(())
     }
 

@@ -9,7 +9,7 @@
 
 use super::Kind;
 use super::definition::{Definition, Must, Need, Part, Use};
-use super::observed::{LIKE_IN_VIEW, Observed};
+use super::observed::{Observed, in_view};
 use super::vocabulary::{Condition, Role, View};
 use crate::finding::{
     Cause, Caution, Effect, Evidence, Finding, Gate, Grade, Limit, Metric, NextTest, Note, Rule, Source, Symptom, Tag,
@@ -136,7 +136,7 @@ pub(super) fn judge(observed: &Observed<'_>, finding: &mut Finding) {
     let place = Some((role, View::Single));
     if let Some(twin) = &twin {
         let cooler = if role == Role::Twin { &joint } else { twin };
-        let difference = hotter.minus(cooler, LIKE_IN_VIEW, observed.inputs());
+        let difference = hotter.minus(cooler, in_view(hotter, cooler), observed.inputs());
         observed.grade(Metric::ProjectedDifference, place, projection.apply(difference), finding);
         finding.state(Metric::LikeDifference, place, difference.0, difference.1);
     }
@@ -191,7 +191,7 @@ fn grade_over_air(
 fn cable_drop(observed: &Observed<'_>, finding: &mut Finding) -> Option<(f64, f64)> {
     let near = observed.reading(Role::CableNear, View::Single, finding)?;
     let far = observed.reading(Role::CableFar, View::Single, finding)?;
-    let drop = near.minus(&far, LIKE_IN_VIEW, observed.inputs());
+    let drop = near.minus(&far, in_view(&near, &far), observed.inputs());
     finding.state(Metric::CableDrop, Some((Role::CableNear, View::Single)), drop.0, drop.1);
     Some(drop)
 }
@@ -206,7 +206,8 @@ fn conclude(suspect: Role, drop: Option<(f64, f64)>, finding: &mut Finding) {
     let hotter_than_twin = finding.evidence.iter().any(differs);
     // Heat made in the joint flows away along the cable; a cable as warm far away is warmed by its own current.
     let falls = drop.is_some_and(|(drop, uncertainty)| drop > 2.0 * uncertainty);
-    let (symptom, causes): (_, &[Cause]) = if by_cable || !(hotter_than_twin || falls) {
+    let evenly = drop.is_some() && !falls && !hotter_than_twin;
+    let (symptom, causes): (_, &[Cause]) = if by_cable || evenly {
         (Symptom::EvenlyWarm, &[Cause::Overload, Cause::NeighborHeat, Cause::JointResistance])
     } else if hotter_than_twin {
         (Symptom::JointHotter, &[Cause::JointResistance, Cause::UnequalLoad, Cause::NeighborHeat])

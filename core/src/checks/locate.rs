@@ -15,6 +15,8 @@ use crate::regions::Region;
 pub(super) enum Search {
     NotMade,
     Nothing,
+    /// Something was seen so near the border that its surround does not fit into the image.
+    AtBorder,
     /// The area searched and the width of the region found there, in 1/256 pixel.
     Found {
         area: Role,
@@ -55,6 +57,12 @@ impl Check<'_> {
         let Some(Use::Searched(sign)) = self.definition().part(area).map(|part| part.usage) else {
             return Err(Error::NotInThisCheck);
         };
+        let placed = |role| self.places().any(|place| place.role == role && place.view == view);
+        let wanted = [Role::Suspect, Role::Surround].iter().filter(|&&role| !placed(role)).count();
+        if self.slots.iter().filter(|slot| slot.place.is_none()).count() < wanted {
+            return Err(Error::Full);
+        }
+        let mut at_border = false;
         let searched = self.places().find(|place| place.role == area && place.view == view).ok_or(Error::WrongOrder)?;
         for region in regions.filter(|region| region.sign == sign) {
             let nearest = |q16: u32| (q16.saturating_add(0x8000) >> 16) as u16;
@@ -69,6 +77,7 @@ impl Check<'_> {
             // A spot at the very edge has no surround to compare with; the next region may.
             let (width, height) = (self.state.setup.width, self.state.setup.height);
             if spot.placed_in(width, height).is_err() || ring.placed_in(width, height).is_err() {
+                at_border = true;
                 continue;
             }
             self.place(Place { role: Role::Suspect, shape: spot, ..searched })?;
@@ -79,7 +88,7 @@ impl Check<'_> {
             return Ok(Located::At { x, y });
         }
         if !matches!(self.state.search, Search::Found { .. }) {
-            self.state.search = Search::Nothing;
+            self.state.search = if at_border { Search::AtBorder } else { Search::Nothing };
         }
         Ok(Located::Nothing)
     }

@@ -140,10 +140,16 @@ impl<'c> Observed<'c> {
         &self.state.watched
     }
 
-    /// Whether a spot was searched for, by [`super::Check::locate`].
+    /// Whether an area was searched by [`super::Check::locate`], nothing was found, and frames were fed.
     #[must_use]
-    pub fn searched(&self) -> bool {
-        self.state.search != Search::NotMade
+    pub fn searched_in_vain(&self) -> bool {
+        self.state.search == Search::Nothing && self.state.views.iter().any(|view| view.frames > 0)
+    }
+
+    /// Whether a search found something too near the border to be compared with its surroundings.
+    #[must_use]
+    pub fn found_at_border(&self) -> bool {
+        self.state.search == Search::AtBorder
     }
 
     /// Area in which the spot was found and the width of the spot in pixels, if it was located automatically.
@@ -151,7 +157,7 @@ impl<'c> Observed<'c> {
     pub fn located(&self) -> Option<(Role, f64)> {
         match self.state.search {
             Search::Found { area, width_q8 } => Some((area, f64::from(width_q8) / 256.0)),
-            Search::NotMade | Search::Nothing => None,
+            Search::NotMade | Search::Nothing | Search::AtBorder => None,
         }
     }
 
@@ -171,5 +177,7 @@ impl<'c> Observed<'c> {
 /// practice), 1.5 K taken as the half-width of a rectangular distribution.
 const SHUTTER_STEP_K: f64 = 1.5 / 1.732_050_807_568_877_2;
 
-/// Readings of the same kind of part in the same picture.
-pub(super) const LIKE_IN_VIEW: Relation = Relation { same_view: true, same_surface: true, adjacent: false };
+/// How two readings of one picture are related.
+pub(super) fn in_view(a: &Reading, b: &Reading) -> Relation {
+    Relation { same_view: true, same_surface: a.same_surface_as(b), adjacent: false }
+}

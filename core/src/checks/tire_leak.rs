@@ -102,7 +102,12 @@ pub(super) fn judge(observed: &Observed<'_>, finding: &mut Finding) {
     let spot = observed.reading(Role::Suspect, View::Single, finding);
     let surround = observed.reading(Role::Surround, View::Single, finding);
     let (Some(spot), Some(surround)) = (spot, surround) else {
-        if !observed.searched() && !finding.gates.iter().any(|failed| failed.gate == Gate::NoTemperature) {
+        let stopped_already = finding.gates.iter().any(|failed| failed.gate == Gate::NoTemperature);
+        if observed.located().is_some() {
+            observed.fail(Gate::TooShort, Effect::Stops, finding);
+        } else if observed.found_at_border() {
+            observed.fail(Gate::AtBorder, Effect::Stops, finding);
+        } else if !observed.searched_in_vain() && !stopped_already {
             observed.fail(Gate::NotSearched, Effect::Stops, finding);
         }
         let _ = finding.tests.extend_from_slice(&[NextTest::GaugeDrop, NextTest::SoapSolution, NextTest::Immersion]);
@@ -114,8 +119,7 @@ pub(super) fn judge(observed: &Observed<'_>, finding: &mut Finding) {
     let lasted = f64::from(watched.beyond_ms()) / 1000.0;
     let share = f64::from(watched.beyond) / f64::from(watched.frames().max(1));
     let lasting = lasted >= LEAST_TIME_S && share >= LEAST_SHARE;
-    let whole = observed.seconds_to(View::Single) * 2.0;
-    if whole < LEAST_TIME_S {
+    if f64::from(watched.span_ms()) / 1000.0 < LEAST_TIME_S {
         observed.fail(Gate::TooShort, Effect::Stops, finding);
     }
     let decision = grade_depth(observed, (depth, uncertainty), lasting, finding);
@@ -155,10 +159,12 @@ fn conclude(
 ) {
     let deep = finding.evidence.first().is_some_and(|e| e.value.to_num::<f64>() >= LEAST_DEPTH_K);
     if decision.grade == Grade::None {
+        let stayed = observed.yes(Condition::GoneAfterRelease) == Some(false);
         finding.symptom = match (deep, lasting) {
-            (true, true) => Symptom::SpotWithoutPressure,
+            (true, true) if stayed => Symptom::SpotWithoutPressure,
             (true, false) => Symptom::FleetingSpot,
-            (false, _) => Symptom::NothingSeen,
+            // Too shallow, or not deep enough against its uncertainty.
+            (_, _) => Symptom::NothingSeen,
         };
         let _ = finding.tests.extend_from_slice(&[NextTest::GaugeDrop, NextTest::SoapSolution, NextTest::Immersion]);
         return;

@@ -158,6 +158,8 @@ codes! {
         PressureTooLow = 32, "pressure-too-low";
         /// The search for a cold spot was not made.
         NotSearched = 33, "not-searched";
+        /// A spot lies too near the border of the picture to be compared with its surroundings.
+        AtBorder = 34, "at-border";
         /// The current is too low to judge.
         LoadTooLow = 40, "load-too-low";
         /// The load has not been on long enough.

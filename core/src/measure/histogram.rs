@@ -2,9 +2,9 @@
 //!
 //! *What.* Bins start one count wide around the first count seen; a count outside doubles the width by merging pairs,
 //! as often as needed. *Why.* The median of a shape needs all its pixels, but rows go by and no frame is kept; 128
-//! bins give a quantile within half a bin from 520 bytes, without knowing the range beforehand. *Cost.* A
+//! bins give a quantile within a bin from 520 bytes, without knowing the range beforehand. *Cost.* A
 //! shift and an addition per count; at most 16 widenings ever. *Limit.* The bin width is 2^s with 2^s < range/64 + 1,
-//! so a quantile is off by at most range/64; [`Histogram::resolution_q8`] says it.
+//! so a quantile is off by at most range/32; [`Histogram::resolution_q8`] says it.
 
 /// Bins; the pair merge needs an even number.
 const BINS: usize = 128;
@@ -87,9 +87,9 @@ impl Histogram {
         None
     }
 
-    /// Half a bin, with eight fractional bits: the most a quantile can be off.
+    /// A bin, with eight fractional bits: the most a quantile can be off, since all counts of its bin may lie at one end.
     pub(crate) const fn resolution_q8(&self) -> u32 {
-        128 << self.shift
+        256 << self.shift
     }
 }
 
@@ -112,7 +112,7 @@ mod tests {
             let rank = counts.len() as u32 * u32::from(numerator) / 100;
             let low = i64::from(counts[(rank as usize).saturating_sub(1)]) << 8;
             let high = i64::from(counts[(rank as usize).min(counts.len() - 1)]) << 8;
-            let slack = 2 * i64::from(histogram.resolution_q8());
+            let slack = i64::from(histogram.resolution_q8());
             prop_assert!(low - slack <= got && got <= high + slack, "{low} {got} {high} ± {slack}");
         }
     }

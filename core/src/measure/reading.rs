@@ -161,6 +161,8 @@ pub struct Reading {
     pub kelvin: f64,
     /// Standard uncertainty from noise alone, K.
     pub noise_k: f64,
+    /// Emissivity it was worked out with.
+    pub emissivity: f64,
     /// Standard uncertainty of the emissivity.
     pub emissivity_u: f64,
     /// Sensitivity coefficients at this temperature.
@@ -207,6 +209,7 @@ impl Reading {
         Ok(Self {
             kelvin,
             noise_k: libm::hypot(averaged, rounding),
+            emissivity: equation.emissivity(),
             emissivity_u,
             sensitivities,
             apparent_k: equation.apparent(kelvin)?,
@@ -219,7 +222,15 @@ impl Reading {
     /// Those of the measurement equation.
     pub fn at(kelvin: f64, noise_k: f64, equation: &MeasurementEquation, emissivity_u: f64) -> Result<Self> {
         let sensitivities = equation.sensitivities(kelvin)?;
-        Ok(Self { kelvin, noise_k, emissivity_u, sensitivities, apparent_k: equation.apparent(kelvin)? })
+        let (emissivity, apparent_k) = (equation.emissivity(), equation.apparent(kelvin)?);
+        Ok(Self { kelvin, noise_k, emissivity, emissivity_u, sensitivities, apparent_k })
+    }
+
+    /// Whether the same emissivity was stated for both, so that its error is the same too.
+    #[must_use]
+    pub fn same_surface_as(&self, other: &Self) -> bool {
+        self.emissivity.to_bits() == other.emissivity.to_bits()
+            && self.emissivity_u.to_bits() == other.emissivity_u.to_bits()
     }
 
     /// One line of the budget.

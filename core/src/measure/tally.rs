@@ -16,17 +16,29 @@ pub struct Series {
     pub(crate) beyond: u32,
     beyond_from_ms: u32,
     beyond_to_ms: u32,
+    from_ms: u32,
+    to_ms: u32,
 }
 
 impl Series {
-    pub(crate) const EMPTY: Self =
-        Self { frames: 0, first_q8: 0, sum: 0, squares: 0, beyond: 0, beyond_from_ms: 0, beyond_to_ms: 0 };
+    pub(crate) const EMPTY: Self = Self {
+        frames: 0,
+        first_q8: 0,
+        sum: 0,
+        squares: 0,
+        beyond: 0,
+        beyond_from_ms: 0,
+        beyond_to_ms: 0,
+        from_ms: 0,
+        to_ms: 0,
+    };
 
     /// Adds the value of one frame; `beyond` says whether it passed the limit that is watched.
     pub(crate) fn add(&mut self, value_q8: i32, time_ms: u32, beyond: bool) {
         if self.frames == 0 {
-            self.first_q8 = value_q8;
+            (self.first_q8, self.from_ms) = (value_q8, time_ms);
         }
+        self.to_ms = time_ms;
         let relative = i64::from(value_q8) - i64::from(self.first_q8);
         self.frames = self.frames.saturating_add(1);
         self.sum = self.sum.saturating_add(relative);
@@ -44,6 +56,12 @@ impl Series {
     #[must_use]
     pub const fn frames(&self) -> u32 {
         self.frames
+    }
+
+    /// Time from the first to the last frame, ms.
+    #[must_use]
+    pub const fn span_ms(&self) -> u32 {
+        self.to_ms.saturating_sub(self.from_ms)
     }
 
     /// Time from the first to the last frame in which the watched limit was passed, ms.

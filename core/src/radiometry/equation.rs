@@ -57,6 +57,12 @@ impl MeasurementEquation {
         })
     }
 
+    /// Emissivity of the surface.
+    #[must_use]
+    pub const fn emissivity(&self) -> f64 {
+        self.emissivity
+    }
+
     /// The scale in use.
     #[must_use]
     pub const fn scale(&self) -> &Scale {

@@ -104,7 +104,7 @@ fn symptom(symptom: Symptom) -> &'static str {
         Symptom::EvenlyWarm => "Joint and cable are both warm.",
         Symptom::FleetingSpot => "A cold spot was there, but not throughout.",
         Symptom::SpotWithoutPressure => {
-            "A spot is colder than the surface around it, with and without pressure: not a leak's."
+            "A spot is colder than the surface around it, with and without pressure; hardly a leak's."
         }
     }
 }
@@ -200,6 +200,9 @@ fn gate(gate: Gate) -> &'static str {
         Gate::JustInflated => "Air was put in less than ten minutes ago and may be warm.",
         Gate::PressureTooLow => "Too little pressure for air to leave as a cold jet.",
         Gate::NotSearched => "No spot was placed and no area was searched.",
+        Gate::AtBorder => {
+            "A spot lies at the border of the picture, without surroundings to compare it with; aim anew."
+        }
         Gate::LoadTooLow => "Less than 40 % of full current flowed.",
         Gate::LoadTooShort => "The load was on for less than three minutes.",
     }
