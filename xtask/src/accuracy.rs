@@ -1,6 +1,7 @@
 //! How far off the temperatures are: writes `docs/accuracy.md` from the same comparisons that the tests assert.
 
-use anyhow::{Context, Error, Result, bail};
+use crate::document;
+use anyhow::{Error, Result};
 use oddheat_core::radiometry::{
     CalibrationPoint, Curve, Emissivity, FitError, FitOptions, Form, MeasurementEquation, PathBand, PathLoss, Scale,
     Scene, SpectralBand, TableOf, Transmittance, TwoRange, fit_curve, vapor_density,
@@ -13,21 +14,7 @@ use std::path::Path;
 
 /// Writes the document, or compares it with the committed one.
 pub(crate) fn run(root: &Path, check: bool) -> Result<()> {
-    let text = document()?;
-    let path = root.join("docs/accuracy.md");
-    if !check {
-        std::fs::create_dir_all(root.join("docs"))?;
-        std::fs::write(&path, &text).with_context(|| format!("writing {}", path.display()))?;
-        print!("{text}");
-        return Ok(());
-    }
-    let committed = std::fs::read_to_string(&path).with_context(|| format!("reading {}", path.display()))?;
-    if text != committed {
-        let new: Vec<&str> = text.lines().filter(|line| !committed.lines().any(|old| old == *line)).collect();
-        bail!("{} is out of date; lines that are new:\n{}", path.display(), new.join("\n"));
-    }
-    println!("{} is up to date", path.display());
-    Ok(())
+    document::publish(root, "accuracy.md", &document()?, check)
 }
 
 fn document() -> Result<String> {

@@ -3,8 +3,9 @@
 //!
 //! *Why linked.* The archive says nothing: an image holds what its calls reach, soft floats included.
 
+use crate::document;
 use crate::firmware::require;
-use anyhow::{Context, Error, Result, bail};
+use anyhow::{Context, Error, Result};
 use oddheat::{MEM_HEAD, MEM_PER_COLUMN, MEM_PER_REGION};
 use oddheat_tests::image::{self, Cost, EVERYTHING, Sections};
 use std::fmt::Write as _;
@@ -29,21 +30,7 @@ fn verdict<T: PartialOrd>(value: T, budget: T) -> &'static str {
 /// Writes the table, or compares it with the committed one.
 pub(crate) fn run(root: &Path, check: bool) -> Result<()> {
     require(&image::TARGETS)?;
-    let text = table()?;
-    let path = root.join("docs/footprint.md");
-    if !check {
-        std::fs::create_dir_all(root.join("docs"))?;
-        std::fs::write(&path, &text).with_context(|| format!("writing {}", path.display()))?;
-        print!("{text}");
-        return Ok(());
-    }
-    let committed = std::fs::read_to_string(&path).with_context(|| format!("reading {}", path.display()))?;
-    let changed: Vec<&str> = text.lines().filter(|line| !committed.lines().any(|old| old == *line)).collect();
-    if text != committed {
-        bail!("{} is out of date; lines that are new:\n{}", path.display(), changed.join("\n"));
-    }
-    println!("{} is up to date", path.display());
-    Ok(())
+    document::publish(root, "footprint.md", &table()?, check)
 }
 
 fn table() -> Result<String> {

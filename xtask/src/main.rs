@@ -1,6 +1,7 @@
 //! `cargo xtask VERB`: what CI does, each step runnable by hand.
 
 mod accuracy;
+mod document;
 mod firmware;
 mod footprint;
 mod header;

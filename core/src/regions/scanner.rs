@@ -298,46 +298,29 @@ impl<'m> Scanner<'m> {
 ///
 /// *Overflow*: a run has at most 65,535 pixels of at most 65,535 counts, so the sum fits in 32 bits.
 fn take_run(rest: &[u16], start: u16, y: u16, hot: u16, cold: u16) -> Piece {
-    let (mut sum, mut pixels) = (0u32, 0u16);
-    let (mut peak, mut peak_at) = (0u16, 0u16);
-    if rest.first().is_some_and(|&first| first > hot) {
-        for &v in rest.iter().take_while(|&&v| v > hot) {
-            if v > peak {
-                (peak, peak_at) = (v, pixels);
-            }
-            sum = sum.wrapping_add(u32::from(v));
-            pixels = pixels.wrapping_add(1);
-        }
-        let (sign, strength) = (Sign::Hot, peak.wrapping_sub(hot));
-        Piece {
-            sign,
-            start,
-            end: start.wrapping_add(pixels),
-            y,
-            sum,
-            peak,
-            peak_x: start.wrapping_add(peak_at),
-            strength,
-        }
+    let is_hot = rest.first().is_some_and(|&first| first > hot);
+    let (pixels, sum, peak, peak_at) = if is_hot {
+        sum_run(rest, |v| v > hot, |v, peak| v > peak)
     } else {
-        peak = u16::MAX;
-        for &v in rest.iter().take_while(|&&v| v < cold) {
-            if v < peak {
-                (peak, peak_at) = (v, pixels);
-            }
-            sum = sum.wrapping_add(u32::from(v));
-            pixels = pixels.wrapping_add(1);
+        sum_run(rest, |v| v < cold, |v, peak| v < peak)
+    };
+    let (sign, strength) =
+        if is_hot { (Sign::Hot, peak.wrapping_sub(hot)) } else { (Sign::Cold, cold.wrapping_sub(peak)) };
+    let (end, peak_x) = (start.wrapping_add(pixels), start.wrapping_add(peak_at));
+    Piece { sign, start, end, y, sum, peak, peak_x, strength }
+}
+
+/// Pixels at the start of `rest` that are inside, their sum, the most extreme count and its position.
+#[inline(always)]
+fn sum_run(rest: &[u16], inside: impl Fn(u16) -> bool, exceeds: impl Fn(u16, u16) -> bool) -> (u16, u32, u16, u16) {
+    let (mut sum, mut pixels) = (0u32, 0u16);
+    let (mut peak, mut peak_at) = (rest.first().copied().unwrap_or(0), 0u16);
+    for &v in rest.iter().take_while(|&&v| inside(v)) {
+        if exceeds(v, peak) {
+            (peak, peak_at) = (v, pixels);
         }
-        let (sign, strength) = (Sign::Cold, cold.wrapping_sub(peak));
-        Piece {
-            sign,
-            start,
-            end: start.wrapping_add(pixels),
-            y,
-            sum,
-            peak,
-            peak_x: start.wrapping_add(peak_at),
-            strength,
-        }
+        sum = sum.wrapping_add(u32::from(v));
+        pixels = pixels.wrapping_add(1);
     }
+    (pixels, sum, peak, peak_at)
 }
