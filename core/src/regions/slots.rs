@@ -187,12 +187,14 @@ pub(super) struct Book {
     used: u16,
     /// No region is weaker than this; regions only grow stronger, so a bound once found holds.
     floor: u16,
+    /// Where the last search for the weakest ended.
+    cursor: u16,
     pub(super) dropped: u32,
 }
 
 impl Book {
     /// Of a table in which nothing is taken, whatever its slots hold.
-    pub(super) const EMPTY: Self = Self { free: NO_SLOT, used: 0, floor: 0, dropped: 0 };
+    pub(super) const EMPTY: Self = Self { free: NO_SLOT, used: 0, floor: 0, cursor: 0, dropped: 0 };
 }
 
 /// The table, borrowed for the length of a call.
@@ -315,19 +317,12 @@ impl<D: Detail> Slots<'_, D> {
 
     /// Frees the weakest region if it is weaker than `piece`; false if the piece is the weakest of all.
     fn make_room(&mut self, piece: &Piece, again: bool, runs: &mut [Run]) -> bool {
-        let mut victim = None;
         // Most pieces are weaker than all; the bound tells without a look at the table.
-        if piece.strength > self.book.floor {
-            let regions = self.used().iter().enumerate().filter(|(_, slot)| slot.holds_region());
-            let weakest =
-                regions.min_by_key(|(_, slot)| slot.rank()).map(|(i, slot)| (i as u16, slot.strength, slot.y1));
-            self.book.floor = weakest.map_or(0, |(_, strength, _)| strength);
-            victim = weakest.filter(|&(_, strength, _)| strength < piece.strength);
-        }
+        let victim = if piece.strength > self.book.floor { self.weakest_below(piece.strength) } else { None };
         // An old region goes, or a new one that was not counted before.
         let counts = victim.is_some() || !again;
         self.book.dropped = self.book.dropped.saturating_add(u32::from(counts));
-        let Some((victim, _, last_row)) = victim else { return false };
+        let Some((victim, last_row)) = victim else { return false };
         if last_row.saturating_add(1) >= piece.y {
             // Still growing: runs of this row and the one above name it, some through aliases.
             for run in runs.iter_mut() {
@@ -340,6 +335,26 @@ impl<D: Detail> Slots<'_, D> {
         }
         self.free_slot(victim);
         true
+    }
+
+    /// A weakest region, if it is weaker than `strength`: its number, and the last row it has a run in. Goes on where the
+    /// last search ended, and ends with the first that is no stronger than the bound, so that a table of many equally
+    /// weak regions is not searched anew for each of them.
+    fn weakest_below(&mut self, strength: u16) -> Option<(u16, u16)> {
+        let (used, from, floor) = (self.book.used, self.book.cursor, self.book.floor);
+        let mut weakest: Option<(u16, u16, u16)> = None;
+        for number in (from..used).chain(0..from.min(used)) {
+            let Some(slot) = self.slots.get(usize::from(number)).filter(|slot| slot.holds_region()) else { continue };
+            if weakest.is_none_or(|(_, least, _)| slot.strength < least) {
+                weakest = Some((number, slot.strength, slot.y1));
+                if slot.strength <= floor {
+                    break;
+                }
+            }
+        }
+        let (number, least, last_row) = weakest?;
+        (self.book.floor, self.book.cursor) = (least, number);
+        (least < strength).then_some((number, last_row))
     }
 
     /// Sorts the regions that are wanted to the front, strongest first, and returns how many they are.
