@@ -6,6 +6,7 @@ mod frames;
 mod print;
 mod random;
 mod regions;
+mod sensor;
 
 use print::Lines;
 
@@ -13,6 +14,7 @@ use print::Lines;
 pub fn run(out: &mut dyn FnMut(&str)) {
     let mut lines = Lines::new(out);
     curves::run(&mut lines);
+    sensor::run(&mut lines);
     regions::run(&mut lines);
     checks::run(&mut lines);
     // A program that ends too early is noticed.

@@ -94,7 +94,7 @@ impl<'o> Lines<'o> {
     }
 
     /// A whole line that says why something was refused.
-    pub(super) fn refused(&mut self, error: oddheat_core::Error) {
+    pub(super) fn refused(&mut self, error: impl fmt::Display) {
         // Words go out as they come, so this cannot fail.
         let _ = fmt::write(self.begin("refused").word(""), format_args!("{error}"));
         self.end();
