@@ -3,7 +3,7 @@
 use crate::budget::{self, BudgetArgs};
 use crate::calibrate::{self, CalibrateArgs};
 use crate::demo;
-use crate::examine::{Examination, examine, to_json};
+use crate::examine::{Examination, examine, repair_lines, to_json};
 use crate::output::Staged;
 use crate::recording::{
     Connectivity, Recording, RegionLimit, RegionRules, Scale, StatedScale, TemperatureUnit as Pixels,
@@ -231,6 +231,9 @@ fn run_examine(args: &ExamineArgs) -> Result<()> {
             let words = finding_words(finding, unit(args.fahrenheit));
             // Writing to a string cannot fail.
             let _ = write!(text, "\n{}\n{words}\n", recording.title);
+        }
+        for line in repair_lines(recording) {
+            let _ = writeln!(text, "Sensor: {line}.");
         }
     }
     if let Some(out) = &args.out {

@@ -1,7 +1,7 @@
 //! From what a recording states to the types of the embedded library.
 
-use crate::recording::{Recording, Scale as Stated};
-use oddheat_core::checks::{Conditions, Place, Setup};
+use crate::recording::{Recording, Repaired, Scale as Stated};
+use oddheat_core::checks::{Condition, Conditions, Place, Setup};
 use oddheat_core::measure::InputUncertainty;
 use oddheat_core::radiometry::{Curve, Emissivity, LinearScale, MeasurementEquation, Scale, Scene, Transmittance};
 use oddheat_core::units::celsius;
@@ -46,9 +46,19 @@ pub(crate) fn setup(recording: &Recording) -> Result<Setup> {
     })
 }
 
-/// The stated conditions.
+/// The stated conditions. A statement that the instrument was warm does not hold against its own housing temperature.
 pub(crate) fn conditions(recording: &Recording) -> Result<Conditions> {
-    recording.conditions.iter().try_fold(Conditions::new(), |all, &(condition, value)| all.with(condition, value))
+    let contradicted = warmth_contradicted(recording);
+    recording.conditions.iter().try_fold(Conditions::new(), |all, &(condition, value)| {
+        let cold = contradicted && condition == Condition::InstrumentWarm;
+        all.with(condition, if cold { 0.0 } else { value })
+    })
+}
+
+/// Whether somebody stated a warm instrument while the monitor of its housing saw it change.
+pub(crate) fn warmth_contradicted(recording: &Recording) -> bool {
+    let stated = recording.conditions.iter().any(|&(c, value)| c == Condition::InstrumentWarm && value != 0.0);
+    stated && recording.repair.as_ref().is_some_and(Repaired::warming_up)
 }
 
 /// The placed shapes.

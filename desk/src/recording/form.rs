@@ -83,6 +83,70 @@ pub(super) struct SensorForm {
     pub(super) ifov_mrad: Option<Spanned<f64>>,
     pub(super) saturated_at: Option<Spanned<u16>>,
     pub(super) dead_at_or_below: Option<Spanned<u16>>,
+    pub(super) repair: Option<Spanned<RepairForm>>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct RepairForm {
+    pub(super) bad_pixels: Option<Spanned<PixelsForm>>,
+    pub(super) uniform: Option<Spanned<UniformForm>>,
+    pub(super) flat: Option<Spanned<OneOrMany<String>>>,
+    pub(super) drift: Option<Spanned<DriftForm>>,
+    pub(super) watch: Option<Spanned<WatchForm>>,
+    pub(super) column_noise: Option<Spanned<ColumnForm>>,
+    pub(super) smoothing_shift: Option<Spanned<u8>>,
+    pub(super) warm_up: Option<Spanned<WarmUpForm>>,
+    pub(super) step_counts: Option<Spanned<u16>>,
+}
+
+/// Pixels in the text, or the name of a file that lists them.
+#[derive(Deserialize)]
+#[serde(untagged, expecting = "expected a list of [x, y] pairs or the name of a CSV file with the columns x and y")]
+pub(super) enum PixelsForm {
+    File(String),
+    List(Vec<[u16; 2]>),
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct UniformForm {
+    pub(super) low: Spanned<OneOrMany<String>>,
+    pub(super) high: Spanned<OneOrMany<String>>,
+    pub(super) difference_k: Option<Spanned<f64>>,
+    pub(super) find: Option<bool>,
+    pub(super) correct: Option<bool>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct DriftForm {
+    pub(super) soak: Spanned<String>,
+    pub(super) order: Option<Spanned<u8>>,
+    pub(super) reference_c: Spanned<f64>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct WatchForm {
+    pub(super) slots: Option<Spanned<u16>>,
+    pub(super) frames: Option<Spanned<u16>>,
+    pub(super) excursion: Option<Spanned<u16>>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct ColumnForm {
+    pub(super) limit: Spanned<u16>,
+    pub(super) columns: Option<Spanned<u8>>,
+    pub(super) slowness: Option<Spanned<u8>>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct WarmUpForm {
+    pub(super) limit_k_per_minute: Option<Spanned<f64>>,
+    pub(super) window_s: Option<Spanned<f64>>,
 }
 
 #[derive(Deserialize)]

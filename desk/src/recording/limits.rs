@@ -95,3 +95,25 @@ pub(super) const CAPACITY: u16 = 256;
 pub(super) const MOST_PIXELS: u64 = 1 << 29;
 /// Bytes of a `recording.toml` (P): a hundred thousand frames with time, view, shutter and housing temperature.
 pub(super) const MOST_TEXT: u64 = 4 << 20;
+
+/// Bad pixels that a repair may list and find: a share of the array, and so many beside it in a small one (P). An array
+/// with more needs service: common practice asks for 99 % and more of sound pixels.
+pub(super) const BAD_SHARE: usize = 50;
+/// See [`BAD_SHARE`].
+pub(super) const BAD_LEAST: usize = 16;
+/// Temperature difference of two uniform runs: as wide as the range of temperatures (D).
+pub(super) const UNIFORM_K: Limits = DIFFERENCE_K;
+/// Slope of the housing temperature that still counts as steady. Upper end P: faster is no instrument at rest.
+pub(super) const WARM_UP_K_PER_MINUTE: Limits = Limits::above(0.0, 100.0, "K/min");
+/// Slope at which the housing counts as steady if not stated: the library's proposal (P).
+pub(super) const STEADY_K_PER_MINUTE: f64 = 0.1;
+/// Window over which the slope is taken, s: the library's range (D).
+pub(super) const WARM_UP_WINDOW_S: Limits = Limits::from(0.002, 2_147_483.0, "s");
+/// Window if not stated: the library's proposal (P).
+pub(super) const STEADY_WINDOW_S: f64 = 60.0;
+/// Pixels watched at a time if not stated, the larger of the library's proposals (P): a desktop need not be sparing.
+pub(super) const WATCHED: u16 = 64;
+/// Columns up to which a vertical structure may be column noise, and slowness, if not stated: the library's (P).
+pub(super) const COLUMN_REACH: u8 = 2;
+/// See [`COLUMN_REACH`].
+pub(super) const COLUMN_SLOWNESS: u8 = 5;

@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use oddheat_core::checks::{Condition, Role, View};
 use oddheat_core::measure::Shape;
+use oddheat_core::sensor::{Defect, FrameFlags};
 
 /// A sequence of thermal frames with all that is needed to turn them into temperatures and findings.
 #[derive(Clone, Debug, PartialEq)]
@@ -29,6 +30,8 @@ pub struct Recording {
     pub scene: SceneStated,
     /// What the instrument can do.
     pub sensor: SensorFacts,
+    /// What the repair of the sensor did to the frames; `None` if none was asked for, and they are as they were sent.
+    pub repair: Option<Repaired>,
     /// Stated conditions in the unit of [`Condition::unit`] (°C, s, A, kPa, m), yes as 1 and no as 0; in the order of
     /// their codes, each at most once.
     pub conditions: Vec<(Condition, f64)>,
@@ -132,6 +135,75 @@ pub struct SensorFacts {
     pub saturated_at: u16,
     /// Counts at and below are not temperatures.
     pub dead_at_or_below: u16,
+}
+
+/// What [`oddheat_core::sensor::Chain`] did to the frames of a recording before anything else saw them.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct Repaired {
+    /// How the pixels were made alike.
+    pub correction: Correction,
+    /// Pixels that were replaced, listed and found, in raster order.
+    pub bad: Vec<Defect>,
+    /// How many of them were found by watching these frames. The bench then begins again, so that they are replaced
+    /// from the first frame on.
+    pub found_by_watch: u32,
+    /// Views with fewer frames than a watch takes: in them nothing can be found.
+    pub unwatched: Vec<View>,
+    /// Flags of each frame, in the order of the frames.
+    pub flags: Vec<FrameFlags>,
+    /// Noise equivalent temperature difference of one frame, K, from the uniform runs if their difference was stated.
+    pub netd_k: Option<f64>,
+    /// Root mean square of what the drift model leaves of its soak run, counts.
+    pub drift_residual_counts: Option<f64>,
+}
+
+impl Repaired {
+    /// Largest share of saturated pixels in a frame, before correction.
+    #[must_use]
+    pub fn most_saturated(&self) -> f64 {
+        self.flags.iter().map(|flags| f64::from(flags.saturated_q16()) / 65_536.0).fold(0.0, f64::max)
+    }
+
+    /// Frames with a flag.
+    #[must_use]
+    pub fn frames_with(&self, flag: impl Fn(&FrameFlags) -> bool) -> Vec<usize> {
+        let flagged = self.flags.iter().enumerate().filter(|(_, flags)| flag(flags));
+        flagged.map(|(index, _)| index).collect()
+    }
+
+    /// Whether the housing temperature was still changing in some frame: what was measured then must not be taken for
+    /// that of a warm instrument.
+    #[must_use]
+    pub fn warming_up(&self) -> bool {
+        self.flags.iter().any(|flags| flags.warming_up)
+    }
+}
+
+/// How the pixels of a sensor were made alike.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Correction {
+    /// Not at all.
+    None,
+    /// Gain and offset of each pixel, from two uniform runs.
+    TwoPoint,
+    /// Offset of each pixel, from one run.
+    Offsets,
+    /// Gain and offset, then offsets anew.
+    TwoPointAndOffsets,
+}
+
+impl Correction {
+    /// Key for programs.
+    #[must_use]
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::None => "none",
+            Self::TwoPoint => "two-point",
+            Self::Offsets => "offsets",
+            Self::TwoPointAndOffsets => "two-point-and-offsets",
+        }
+    }
 }
 
 /// A shape that the operator placed on a part.
