@@ -36,8 +36,12 @@ pub(crate) fn setup(recording: &Recording) -> Result<Setup> {
         inputs: InputUncertainty {
             netd_k: sensor.netd_k,
             calibration_k: sensor.calibration_k,
+            slope_relative: sensor.slope_relative,
             drift_k: sensor.drift_k,
+            uniformity_k: sensor.uniformity_k,
             reflected_k: stated.reflected_u_k,
+            transmittance: stated.transmittance_u,
+            medium_k: stated.medium_u_k,
             ..InputUncertainty::HANDHELD
         },
         dead_at_or_below: sensor.dead_at_or_below,

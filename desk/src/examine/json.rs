@@ -112,7 +112,8 @@ fn reading(reading: &PlaceReading) -> Value {
 /// A part of the budget: what the input is uncertain by, by how much the temperature follows it, and the share of the
 /// variance. Six decimals, so that the sum can be checked.
 fn contribution(part: &Contribution, combined: Option<f64>) -> Value {
-    let fine = |value: f64| (value * 1e6).round() / 1e6;
+    // Adding 0 turns −0 into 0.
+    let fine = |value: f64| (value * 1e6).round() / 1e6 + 0.0;
     json!({
         "component": part.component.key(),
         "input_uncertainty": fine(part.input),

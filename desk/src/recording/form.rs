@@ -71,7 +71,9 @@ pub(super) struct SceneForm {
     pub(super) reflected_c: Option<Spanned<f64>>,
     pub(super) reflected_u_k: Option<Spanned<f64>>,
     pub(super) transmittance: Option<Spanned<f64>>,
+    pub(super) transmittance_u: Option<Spanned<f64>>,
     pub(super) medium_c: Option<Spanned<f64>>,
+    pub(super) medium_u_k: Option<Spanned<f64>>,
 }
 
 #[derive(Default, Deserialize)]
@@ -79,7 +81,9 @@ pub(super) struct SceneForm {
 pub(super) struct SensorForm {
     pub(super) netd_k: Option<Spanned<f64>>,
     pub(super) calibration_k: Option<Spanned<f64>>,
+    pub(super) slope_relative: Option<Spanned<f64>>,
     pub(super) drift_k: Option<Spanned<f64>>,
+    pub(super) uniformity_k: Option<Spanned<f64>>,
     pub(super) ifov_mrad: Option<Spanned<f64>>,
     pub(super) saturated_at: Option<Spanned<u16>>,
     pub(super) dead_at_or_below: Option<Spanned<u16>>,

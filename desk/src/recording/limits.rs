@@ -51,8 +51,9 @@ pub(super) const TEMPERATURE_C: Limits = Limits::above(ZERO_KELVIN_C, 1700.0, "Â
 pub(super) const TEMPERATURE_K: Limits = Limits::above(0.0, 1700.0 - ZERO_KELVIN_C, "K");
 /// Standard uncertainties and noise in kelvin. Upper end P: more says nothing about a temperature.
 pub(super) const UNCERTAINTY_K: Limits = Limits::from(0.0, 1000.0, "K");
-/// Standard uncertainty of an emissivity; larger than the whole range says nothing (D).
-pub(super) const UNCERTAINTY_OF_EMISSIVITY: Limits = Limits::from(0.0, 1.0, "");
+/// Standard uncertainty of an emissivity, a transmittance, a relative slope; larger than the whole range says nothing
+/// (D).
+pub(super) const UNCERTAINTY_OF_SHARE: Limits = Limits::from(0.0, 1.0, "");
 /// Angle one pixel sees. Upper end P: a pixel of one radian is no imager.
 pub(super) const IFOV_MRAD: Limits = Limits::above(0.0, 1000.0, "mrad");
 /// Temperature differences of region rules: as wide as the range of temperatures (D).

@@ -115,8 +115,12 @@ pub struct SceneStated {
     pub reflected_u_k: f64,
     /// Transmittance of the medium between part and instrument; above 0, at most 1.
     pub transmittance: f64,
+    /// Its standard uncertainty, 0 to 1.
+    pub transmittance_u: f64,
     /// Temperature of that medium in °C; present whenever the transmittance is below 1.
     pub medium_c: Option<f64>,
+    /// Its standard uncertainty in K.
+    pub medium_u_k: f64,
 }
 
 /// What the instrument can do, as stated or assumed.
@@ -127,8 +131,12 @@ pub struct SensorFacts {
     pub netd_k: f64,
     /// Standard uncertainty of the absolute scale in K.
     pub calibration_k: f64,
+    /// Standard uncertainty of the slope of the scale, relative.
+    pub slope_relative: f64,
     /// Standard uncertainty of the offset drift between two views in K.
     pub drift_k: f64,
+    /// Standard uncertainty from non-uniformity between two places of a frame in K.
+    pub uniformity_k: f64,
     /// Angle one pixel sees, in mrad, if stated.
     pub ifov_mrad: Option<f64>,
     /// Counts at and above are not temperatures; above `dead_at_or_below`.

@@ -153,8 +153,12 @@ fn every_bad_key_is_named_with_what_was_expected_and_found() {
         ),
         ("hot_above_c = 60.0", "hot_above_c = 60\ncapacity = 0", &["`regions.capacity`", "1 or more", "found 0"]),
         // Files and scales.
-        ("file = \"f.npy\"", "file = \"g.npy\"", &["`frames.file`", "frame file beside", "\"g.npy\""]),
-        ("file = \"f.npy\"", "file = [\"f.npy\", \"g.npy\"]", &["`frames.file[1]`", "frame file beside", "\"g.npy\""]),
+        ("file = \"f.npy\"", "file = \"g.npy\"", &["`frames.file`", "name of a file beside", "\"g.npy\""]),
+        (
+            "file = \"f.npy\"",
+            "file = [\"f.npy\", \"g.npy\"]",
+            &["`frames.file[1]`", "name of a file beside", "\"g.npy\""],
+        ),
         ("file = \"f.npy\"", "file = []", &["`frames.file`", "at least one file", "empty list"]),
         ("file = \"f.npy\"", "file = \"../f.npy\"", &["`frames.file`", "inside the folder", "\"../f.npy\""]),
         (
