@@ -25,6 +25,21 @@ fn share(q15: u16) -> f64 {
     f64::from(q15) / 32_768.0
 }
 
+/// How the counts of a config become apparent temperatures.
+pub(crate) fn scale(config: &Config) -> Outcome<Scale> {
+    match config.scale {
+        SCALE_CURVE => Ok(Scale::Curve(
+            Curve::sakuma_hattori(config.curve_a_um, config.curve_b_um_k, config.curve_c_counts)?
+                .with_offset(config.curve_offset_counts)?
+                .with_shape(config.curve_shape)?,
+        )),
+        SCALE_LINEAR => {
+            Ok(Scale::Linear(LinearScale::new(config.linear_counts_per_kelvin, config.linear_zero_celsius)?))
+        }
+        _ => Err(Status::ErrRange),
+    }
+}
+
 /// Checks a config and turns it into a setup and its measurement equation.
 pub(crate) fn setup(config: &Config) -> Outcome<(Setup, MeasurementEquation)> {
     if config.reserved != 0 {
@@ -33,15 +48,7 @@ pub(crate) fn setup(config: &Config) -> Outcome<(Setup, MeasurementEquation)> {
     if !matches!(config.connectivity, 0 | 4 | 8) {
         return Err(Status::ErrRange);
     }
-    let scale = match config.scale {
-        SCALE_CURVE => Scale::Curve(
-            Curve::sakuma_hattori(config.curve_a_um, config.curve_b_um_k, config.curve_c_counts)?
-                .with_offset(config.curve_offset_counts)?
-                .with_shape(config.curve_shape)?,
-        ),
-        SCALE_LINEAR => Scale::Linear(LinearScale::new(config.linear_counts_per_kelvin, config.linear_zero_celsius)?),
-        _ => return Err(Status::ErrRange),
-    };
+    let scale = scale(config)?;
     let or = |value: u16, default: f64| if value == 0 { default } else { share(value) };
     let temperature = |mk: i32| kelvin(if mk == 0 { 293_150 } else { mk }).ok_or(Status::ErrRange);
     let scene = Scene::new(Emissivity::new(or(config.emissivity_q15, 1.0))?)

@@ -32,7 +32,7 @@ pub const MEM_PER_SHAPE: usize = 640;
 /// Bytes for each column of a frame.
 pub const MEM_PER_COLUMN: usize = 12;
 /// Version of the ABI: major << 16 | minor. Another major is a break, a higher minor only adds.
-pub const ABI_VERSION: u32 = 65536;
+pub const ABI_VERSION: u32 = 65537;
 
 /// Settings. Start from oddheat_config_init(); zero means the documented default.
 #[repr(C)]
