@@ -1338,8 +1338,8 @@ pub unsafe extern "C" fn oddheat_path_transmittance(
 /// Puts windows and air, in the order from the object to the sensor, into a config: its transmittance_q15 and medium_mk
 /// become those of the one medium that all of them make, with the one that it had already nearest to the object.
 ///
-/// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, and what oddheat_init() finds wrong with the config. Context: any. Cost: two
-/// exponentials per medium.
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_TOO_MANY for more than 8, and what oddheat_init() finds wrong with the config.
+/// Context: any. Cost: two exponentials per medium.
 ///
 /// # Safety
 /// See the module's documentation.

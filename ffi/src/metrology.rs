@@ -12,7 +12,6 @@ use crate::metrology_types::{
 };
 use crate::status::Status;
 use crate::types::Config;
-use fixed::types::I16F16;
 use oddheat_core::measure::{Component, InputUncertainty, Reading, Relation};
 use oddheat_core::radiometry::{
     CalibrationPoint, Emissivity, EmissivityBand, EmissivityGate, Estimate, FitOptions, Form, Medium, PathBand,
@@ -23,6 +22,8 @@ use oddheat_core::units::Kelvin;
 
 /// Largest coverage factor. A proposal: 3 is what is used, 10 certainly a mistake.
 const COVERAGE_MAX: f64 = 10.0;
+/// Most windows and paths in a row. A proposal: an enclosure's window, a filter and the air are three.
+const MEDIA_MAX: usize = 8;
 /// Largest distance, size and angle of a spot check; whatever is larger is a mistake of units (proposal).
 const SPOT_MAX: f64 = 1e6;
 
@@ -152,20 +153,19 @@ pub(crate) fn path(band: u32, distance_m: f64, air_celsius: f64, humidity: f64) 
 pub(crate) fn behind(config: &Config, media: &[types::Medium]) -> Outcome<(u16, i32)> {
     let (setup, _) = setup(config)?;
     let kelvin = |value: f64| match value > 0.0 && value <= 2_000.0 {
-        true => Ok(Kelvin(I16F16::from_bits(libm::round(value * 65_536.0) as i32))),
+        true => Ok(Kelvin::from_f64(value)),
         false => Err(Status::ErrRange),
     };
-    let mut scene = setup.scene;
+    let mut row = heapless::Vec::<Medium, MEDIA_MAX>::new();
     for medium in media {
         let (transmittance, temperature) = (Transmittance::new(medium.transmittance)?, kelvin(medium.kelvin)?);
         let medium = match medium.reflectance {
             0.0 => Medium::air(transmittance, temperature),
             reflectance => Medium::window(transmittance, reflectance, temperature, kelvin(medium.reflected_kelvin)?)?,
         };
-        // One at a time is the same as all at once: the medium of a scene counts as the one next to the object.
-        scene = scene.behind(&setup.scale, &[medium])?;
+        row.push(medium).map_err(|_| Status::ErrTooMany)?;
     }
-    let (transmittance, temperature) = scene.medium();
+    let (transmittance, temperature) = setup.scene.behind(&setup.scale, &row)?.medium();
     let q15 = libm::round(transmittance.get() * 32_768.0);
     // 0 would mean 1 in a config.
     if q15 < 1.0 { Err(Status::ErrRange) } else { Ok((q15 as u16, temperature.millikelvin())) }

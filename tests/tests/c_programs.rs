@@ -1,6 +1,11 @@
 //! C programs against the library of the host: they compile as C99, C11 and C++11 without a warning, see the same
 //! layouts and numbers as Rust, and touch nothing they should not.
 
+#[path = "c_programs/metrology.rs"]
+mod metrology;
+#[path = "c_programs/sensor.rs"]
+mod sensor;
+
 use oddheat::{Condition, Config, Evidence, FailedGate, Finding, Frame, Place, Region, Summary};
 use oddheat_tests::{direct, image, toolchain};
 use std::fmt::Write as _;
