@@ -26,6 +26,9 @@ fn share(q15: u16) -> f64 {
 }
 
 /// How the counts of a config become apparent temperatures.
+///
+/// Always inlined: the procedures need it too, and a function of its own costs every image that only scans 100 bytes.
+#[inline(always)]
 pub(crate) fn scale(config: &Config) -> Outcome<Scale> {
     match config.scale {
         SCALE_CURVE => Ok(Scale::Curve(
