@@ -951,7 +951,7 @@ pub unsafe extern "C" fn oddheat_sensor_save(
     })
 }
 
-/// Fits the drift with the housing temperature to a soak run of up to 64 points, with order 1 or 2, zero at
+/// Fits the drift with the housing temperature to a soak run of up to 24 points, with order 1 or 2, zero at
 /// reference_kelvin: that of the uniform runs, inside the soak run. What was learned of the scene is forgotten.
 ///
 /// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE, ERR_TOO_FEW, ERR_TOO_MANY, ERR_NO_FIT. Context: one thread per

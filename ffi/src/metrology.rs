@@ -60,23 +60,16 @@ pub(crate) fn fit(points: &[types::CalibrationPoint], wanted: &types::FitOptions
     let covariance = fit.covariance().map(|rows| rows.as_flattened());
     let mut known = if covariance.is_some() { FIT_HAS_COVARIANCE } else { 0 };
     known |= if fit.chi_square().is_some() { FIT_HAS_CHI_SQUARE } else { 0 };
-    *out = types::Fit {
-        struct_size: out.struct_size,
-        points_count: copied.len() as u32,
-        degrees_of_freedom: fit.degrees_of_freedom() as u32,
-        known,
-        curve_a_um: curve.a_um(),
-        curve_b_um_k: curve.b_um_k(),
-        curve_c_counts: curve.c_counts(),
-        curve_offset_counts: curve.offset(),
-        curve_shape: curve.shape(),
-        low_kelvin,
-        high_kelvin,
-        chi_square: fit.chi_square().unwrap_or(0.0),
-        covariance: [0.0; 16],
-        residuals_k: [0.0; FIT_POINTS_MAX],
-        curve_u_k: [0.0; FIT_POINTS_MAX],
-    };
+    // Field by field: as a whole it would stand on the stack first.
+    (out.points_count, out.degrees_of_freedom, out.known) =
+        (copied.len() as u32, fit.degrees_of_freedom() as u32, known);
+    (out.curve_a_um, out.curve_b_um_k, out.curve_c_counts) = (curve.a_um(), curve.b_um_k(), curve.c_counts());
+    (out.curve_offset_counts, out.curve_shape) = (curve.offset(), curve.shape());
+    (out.low_kelvin, out.high_kelvin) = (low_kelvin, high_kelvin);
+    out.chi_square = fit.chi_square().unwrap_or(0.0);
+    out.covariance.fill(0.0);
+    out.residuals_k.fill(0.0);
+    out.curve_u_k.fill(0.0);
     for (to, &from) in out.covariance.iter_mut().zip(covariance.unwrap_or(&[])) {
         *to = from;
     }

@@ -16,8 +16,9 @@ use oddheat_core::units::{Delta, Kelvin};
 pub(crate) const SENSOR_MAGIC: u32 = 0x0DD4_5E50;
 /// Marks the block of a uniform run.
 pub(crate) const RUN_MAGIC: u32 = 0x0DD4_0127;
-/// Most points of a soak run that are taken. A proposal: one a minute for an hour and more.
-const SOAK_POINTS_MAX: usize = 64;
+/// Most points of a soak run that are taken. A proposal: as many as leave the stack below 2 KiB; one every few minutes
+/// tells a parabola.
+const SOAK_POINTS_MAX: usize = 24;
 
 /// Start of a sensor's block. No pointers.
 #[repr(C, align(8))]

@@ -222,6 +222,11 @@ static void stored_corrections(void) {
   EXPECT_STATUS(OK, oddheat_sensor_save(sensor, back, PIXELS, &pivot));
   EXPECT(pivot == 3000 && memcmp(stored, back, sizeof stored) == 0);
 
+  oddheat_soak_point many[25];
+  for (int i = 0; i < 25; i++) {
+    many[i] = soak[0];
+  }
+  EXPECT_STATUS(ERR_TOO_MANY, oddheat_sensor_set_drift(sensor, many, 25, 1, 293.15));
   EXPECT_STATUS(ERR_TOO_FEW, oddheat_sensor_set_drift(sensor, soak, 1, 1, 293.15));
   EXPECT_STATUS(ERR_RANGE, oddheat_sensor_set_drift(sensor, soak, 3, 3, 293.15));
   EXPECT_STATUS(ERR_RANGE, oddheat_sensor_set_drift(sensor, soak, 3, 1, -1.0));
