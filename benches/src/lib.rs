@@ -1,4 +1,9 @@
-//! Frames to measure with: blobs on uneven ground, noise, a comb. Sizes as real sensors have them.
+//! Frames to measure with, in sizes as real sensors have them, and the calls that are measured on them.
+//!
+//! Three users: `benches/frames.rs` for people, `bin/counts.rs` for instruction counts, `bin/frames.rs` beside the
+//! general-purpose libraries (`cargo xtask peers`).
+
+pub mod calls;
 
 use rand_core::{RngCore as _, SeedableRng as _};
 use rand_pcg::Pcg64Mcg;
@@ -9,12 +14,36 @@ pub const SIZES: [(u16, u16); 6] = [(32, 24), (80, 60), (160, 120), (256, 192), 
 /// What a frame shows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Content {
-    /// Round hot and cold spots, about 3 % of the pixels.
+    /// Thirty round hot and cold spots, about 3 % of the pixels: few regions that grow with the frame.
     Blobs,
+    /// Spots of 13 pixels, 3 % of the pixels: regions of one size that grow in number, for growth laws.
+    Sparse,
     /// Every second pixel at random.
     Noise,
+    /// Blocks of 4 × 4 pixels, every second one at random.
+    Granular,
     /// Every second column, joined at the bottom.
     Comb,
+    /// Square rings, each open at one pixel toward the next: one winding arm with long straight runs.
+    Spiral,
+}
+
+impl Content {
+    /// All there are.
+    pub const ALL: [Self; 6] = [Self::Blobs, Self::Sparse, Self::Noise, Self::Granular, Self::Comb, Self::Spiral];
+
+    /// Name in lists and commands.
+    #[must_use]
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::Blobs => "blobs",
+            Self::Sparse => "sparse",
+            Self::Noise => "noise",
+            Self::Granular => "granular",
+            Self::Comb => "comb",
+            Self::Spiral => "spiral",
+        }
+    }
 }
 
 /// A frame and the thresholds that its content is made for.
@@ -37,8 +66,28 @@ pub fn frame(content: Content, (width, height): (u16, u16), seed: u64) -> Frame 
     let pixels = usize::from(width) * usize::from(height);
     let mut counts: Vec<u16> = (0..pixels).map(|_| 9_000 + (random.next_u32() % 12) as u16).collect();
     match content {
-        Content::Blobs => blobs(&mut counts, (width, height), &mut random),
+        Content::Blobs => {
+            let radius = ((pixels as u64 / 3_000).isqrt() as i64).max(1);
+            spots(&mut counts, (width, height), 30, radius, &mut random);
+        }
+        // 13 pixels lie within two of a center.
+        Content::Sparse => spots(&mut counts, (width, height), (pixels * 3 / 100).div_ceil(13), 2, &mut random),
         Content::Noise => counts.iter_mut().for_each(|v| *v += 2_000 * (random.next_u32() % 2) as u16),
+        Content::Granular => {
+            let columns = usize::from(width).div_ceil(4);
+            let blocks = columns * usize::from(height).div_ceil(4);
+            let hot: Vec<u16> = (0..blocks).map(|_| 2_000 * (random.next_u32() % 2) as u16).collect();
+            for (i, v) in counts.iter_mut().enumerate() {
+                let (x, y) = (i % usize::from(width), i / usize::from(width));
+                *v += hot[y / 4 * columns + x / 4];
+            }
+        }
+        Content::Spiral => {
+            for (i, v) in counts.iter_mut().enumerate() {
+                let at = (i % usize::from(width), i / usize::from(width));
+                *v += if on_spiral(at, (usize::from(width), usize::from(height))) { 2_000 } else { 0 };
+            }
+        }
         Content::Comb => {
             for (i, v) in counts.iter_mut().enumerate() {
                 let (x, last_row) = (i % usize::from(width), i >= pixels - usize::from(width));
@@ -49,10 +98,16 @@ pub fn frame(content: Content, (width, height): (u16, u16), seed: u64) -> Frame 
     Frame { width, counts, hot: 9_400, cold: 8_700 }
 }
 
-/// Thirty spots that cover about 3 %: two of three hot, rising by 700 counts toward the middle.
-fn blobs(counts: &mut [u16], (width, height): (u16, u16), random: &mut Pcg64Mcg) {
-    let radius = ((counts.len() as u64 / 3_000).isqrt() as i64).max(1);
-    for spot in 0..30 {
+/// Whether a pixel lies on the arm: an even distance from the edge, but for one pixel below each ring's first corner,
+/// which gives way to the passage inward.
+fn on_spiral((x, y): (usize, usize), (width, height): (usize, usize)) -> bool {
+    let ring = x.min(y).min(width - 1 - x).min(height - 1 - y);
+    if ring % 2 == 0 { !(x == ring && y == ring + 1) } else { x == ring && y == ring + 1 }
+}
+
+/// Round spots at random: two of three hot, rising by 700 counts toward the middle.
+fn spots(counts: &mut [u16], (width, height): (u16, u16), many: usize, radius: i64, random: &mut Pcg64Mcg) {
+    for spot in 0..many {
         let center =
             (i64::from(random.next_u32() % u32::from(width)), i64::from(random.next_u32() % u32::from(height)));
         for dy in -radius..=radius {

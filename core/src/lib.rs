@@ -27,7 +27,7 @@
 //! # fn main() -> Result<(), oddheat_core::Error> {
 //! let curve = Curve::sakuma_hattori(9.37, 172.2, 410_000.0)?.with_offset(1_850.0)?; // µm, µm·K, counts, counts
 //! let scene = Scene::new(Emissivity::new(0.95)?).reflected(celsius(21.0));
-//! let table = Table::new(&MeasurementEquation::new(&Scale::Curve(curve), &scene)?, 16_383)?; // once; 2 KiB
+//! let table = Table::new(&MeasurementEquation::new(&Scale::Curve(curve), &scene)?, 16_383)?; // once; 1.5 KiB
 //!
 //! let thresholds = table.thresholds(celsius(40.0), celsius(10.0))?;
 //! let (mut runs, mut slots) = ([Run::EMPTY; Scanner::runs(8)], [Slot::EMPTY; 4]); // yours

@@ -8,9 +8,7 @@ use fixed::types::I16F16;
 use oddheat_core::checks::{Conditions, FrameInfo, Kind, Place, Role, Setup, View};
 use oddheat_core::finding::{Effect, Evidence, FailedGate, Finding, Grade};
 use oddheat_core::measure::{InputUncertainty, Shape};
-use oddheat_core::radiometry::{
-    Curve, Emissivity, LinearScale, MeasurementEquation, Scale, Scene, Table, Transmittance,
-};
+use oddheat_core::radiometry::{Curve, Emissivity, LinearScale, Scale, Scene, Table, Transmittance};
 use oddheat_core::regions::Region;
 use oddheat_core::units::Kelvin;
 
@@ -43,8 +41,9 @@ pub(crate) fn scale(config: &Config) -> Outcome<Scale> {
     }
 }
 
-/// Checks a config and turns it into a setup and its measurement equation.
-pub(crate) fn setup(config: &Config) -> Outcome<(Setup, MeasurementEquation)> {
+/// Checks a config and turns it into a setup. Never inlined, as its frame is large.
+#[inline(never)]
+pub(crate) fn setup(config: &Config) -> Outcome<Setup> {
     if config.reserved != 0 {
         return Err(Status::ErrUnsupported);
     }
@@ -69,7 +68,7 @@ pub(crate) fn setup(config: &Config) -> Outcome<(Setup, MeasurementEquation)> {
         air_k: milli(config.air_u_mk, usual.air_k),
         ..usual
     };
-    let setup = Setup {
+    Ok(Setup {
         width: config.width_px,
         height: config.height_px,
         scale,
@@ -79,8 +78,7 @@ pub(crate) fn setup(config: &Config) -> Outcome<(Setup, MeasurementEquation)> {
         dead_at_or_below: config.dead_at_or_below_counts,
         saturated_at: if config.saturated_at_counts == 0 { u16::MAX } else { config.saturated_at_counts },
         ifov_mrad: (config.ifov_urad > 0).then(|| f64::from(config.ifov_urad) / 1_000.0),
-    };
-    Ok((setup, MeasurementEquation::new(&scale, &scene)?))
+    })
 }
 
 /// A code from C, or `ErrRange`.

@@ -5,7 +5,7 @@ use crate::status::Status;
 use crate::types::{self, Config};
 use oddheat_core::checks::{self, Check, Conditions, FrameInfo, Kind, Located, Role, Setup, View};
 use oddheat_core::finding::Finding;
-use oddheat_core::radiometry::{Table, Thresholds};
+use oddheat_core::radiometry::{MeasurementEquation, Table, Thresholds};
 use oddheat_core::regions::{self, Connectivity, Run, Scanner, Settings};
 use oddheat_core::units::{Kelvin, RowKelvin};
 
@@ -63,9 +63,8 @@ pub(crate) struct Device<'m> {
 impl Device<'_> {
     /// Sets a fresh block up. The memory past the head is already filled with empty slots.
     pub(crate) fn set_up(&mut self, config: &Config) -> Outcome<()> {
-        let (setup, equation) = convert::setup(config)?;
-        let full_scale = if config.full_scale_counts == 0 { u16::MAX } else { config.full_scale_counts };
-        self.head.table.build(&equation, full_scale)?;
+        self.head.setup = convert::setup(config)?;
+        self.build_table(config.full_scale_counts)?;
         let connectivity = if config.connectivity == 4 { Connectivity::Four } else { Connectivity::Eight };
         let settings = Settings {
             width: config.width_px,
@@ -75,9 +74,16 @@ impl Device<'_> {
         };
         let scanner = Scanner::new(self.runs, self.regions, settings)?;
         self.head.scanner = Some(scanner.suspend());
-        self.head.setup = setup;
-        self.head.rows = setup.height;
+        self.head.rows = self.head.setup.height;
         Ok(())
+    }
+
+    /// The table of the setup. Never inlined: its frame would add to that of reading the config.
+    #[inline(never)]
+    fn build_table(&mut self, full_scale_counts: u16) -> Outcome<()> {
+        let full_scale = if full_scale_counts == 0 { u16::MAX } else { full_scale_counts };
+        let equation = MeasurementEquation::new(&self.head.setup.scale, &self.head.setup.scene)?;
+        Ok(self.head.table.build(&equation, full_scale)?)
     }
 
     pub(crate) fn set_thresholds(&mut self, hot_above_mk: i32, cold_below_mk: i32) -> Outcome<()> {

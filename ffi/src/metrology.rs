@@ -14,9 +14,9 @@ use crate::status::Status;
 use crate::types::Config;
 use oddheat_core::measure::{Component, InputUncertainty, Reading, Relation};
 use oddheat_core::radiometry::{
-    CalibrationPoint, Emissivity, EmissivityBand, EmissivityGate, Estimate, FitOptions, Form, Medium, PathBand,
-    PathLoss, SURFACES, Sensitivities, SpectralBand, SpotVerdict, Surface, TRANSMITTANCE_UNCERTAINTY, Transmittance,
-    emissivity_by_contact, emissivity_by_patch, fit_curve, reflected_by_foil, spot_verdict,
+    CalibrationPoint, Emissivity, EmissivityBand, EmissivityGate, Estimate, FitOptions, Form, MeasurementEquation,
+    Medium, PathBand, PathLoss, SURFACES, Sensitivities, SpectralBand, SpotVerdict, Surface, TRANSMITTANCE_UNCERTAINTY,
+    Transmittance, emissivity_by_contact, emissivity_by_patch, fit_curve, reflected_by_foil, spot_verdict,
 };
 use oddheat_core::units::Kelvin;
 
@@ -144,7 +144,7 @@ pub(crate) fn path(band: u32, distance_m: f64, air_celsius: f64, humidity: f64) 
 
 /// Transmittance times 32,768 and temperature in mK of the medium that a config and further media make together.
 pub(crate) fn behind(config: &Config, media: &[types::Medium]) -> Outcome<(u16, i32)> {
-    let (setup, _) = setup(config)?;
+    let setup = setup(config)?;
     let kelvin = |value: f64| match value > 0.0 && value <= 2_000.0 {
         true => Ok(Kelvin::from_f64(value)),
         false => Err(Status::ErrRange),
@@ -200,7 +200,7 @@ pub(crate) fn surface_index(key: &[u8]) -> Outcome<u32> {
 }
 
 pub(crate) fn inputs_of(config: &Config) -> Outcome<types::Inputs> {
-    let (setup, _) = setup(config)?;
+    let setup = setup(config)?;
     let u = setup.inputs;
     Ok(types::Inputs {
         struct_size: size_of::<types::Inputs>() as u32,
@@ -242,7 +242,8 @@ pub(crate) fn reading_at(config: &Config, kelvin: f64, noise_k: f64, out: &mut t
     if !(0.0..=1_000.0).contains(&noise_k) {
         return Err(Status::ErrRange);
     }
-    let (setup, equation) = setup(config)?;
+    let setup = setup(config)?;
+    let equation = MeasurementEquation::new(&setup.scale, &setup.scene)?;
     *out = reading_from(&Reading::at(kelvin, noise_k, &equation, setup.emissivity_u)?, out.struct_size);
     Ok(())
 }
@@ -259,7 +260,8 @@ pub(crate) fn reading_of(
     if pixels == 0 || frames == 0 || !(0.0..=65_535.0).contains(&scatter_counts) {
         return Err(Status::ErrRange);
     }
-    let (setup, equation) = setup(config)?;
+    let setup = setup(config)?;
+    let equation = MeasurementEquation::new(&setup.scale, &setup.scene)?;
     let kelvin = equation.object(counts)?;
     let s = equation.sensitivities(kelvin)?;
     let white = setup.inputs.netd_k * s.apparent / libm::sqrt(f64::from(pixels));

@@ -5,7 +5,7 @@
 //! of this code. Section numbers are those of the notes.
 
 use oddheat_core::radiometry::{
-    Curve, Emissivity, LinearScale, MeasurementEquation, Scale, Scene, Table, TableOf, Transmittance,
+    Curve, Emissivity, LinearScale, MeasurementEquation, Scale, Scene, Table, TableOf, Transmittance, TwoRange,
 };
 use oddheat_core::units::{Kelvin, RowKelvin, celsius};
 
@@ -183,17 +183,30 @@ fn linear_scale_is_the_plain_formula() {
     }
 }
 
-fn sensors() -> Vec<(MeasurementEquation, u16)> {
-    let curve = |c: f64, offset: f64| {
-        Scale::Curve(Curve::sakuma_hattori(9.370_228, 172.869_2, c).unwrap().with_offset(offset).unwrap())
-    };
+/// Eleven pairs of sensor and scene, and how many pieces each sensor takes: 14 bits in high and low gain, 16 bits on one
+/// curve and on two, and a linear scale.
+fn sensors() -> Vec<(MeasurementEquation, u16, usize)> {
+    let curve =
+        |a: f64, b: f64, c: f64, offset: f64| Curve::sakuma_hattori(a, b, c).unwrap().with_offset(offset).unwrap();
+    let nominal = |c, offset| Scale::Curve(curve(9.370_228, 172.869_2, c, offset));
+    // Two curves of different shape that meet at 150 °C.
+    let (low, high) = (curve(9.370_228, 172.869_2, 240_000.0, 0.0), curve(9.45, 165.0, 237_400.0, 0.0));
+    let high = high.with_offset(low.signal(423.15).unwrap() - high.signal(423.15).unwrap()).unwrap();
+    let two = Scale::TwoRange(TwoRange::new(low, high, 423.15, 0.001).unwrap());
+    let linear = Scale::Linear(LinearScale::new(60.0, -60.0).unwrap());
     let scenes = [Scene::BLACKBODY, scene(0.95, 21.0, 1.0, 20.0), scene(0.8, 35.0, 0.95, 20.0)];
-    let scales =
-        [(curve(410_000.0, 1_850.0), 16_383), (curve(160_000.0, 500.0), 16_383), (curve(240_000.0, 0.0), 65_535)];
-    scales
+    let curves = [
+        (nominal(410_000.0, 1_850.0), 16_383, 256),
+        (nominal(160_000.0, 500.0), 16_383, 512),
+        (nominal(240_000.0, 0.0), 65_535, 2_048),
+    ];
+    let with = |scale: &Scale, scene: &Scene| MeasurementEquation::new(scale, scene).unwrap();
+    let mut all: Vec<_> = curves
         .iter()
-        .flat_map(|(scale, full)| scenes.iter().map(move |s| (MeasurementEquation::new(scale, s).unwrap(), *full)))
-        .collect()
+        .flat_map(|&(scale, full, pieces)| scenes.iter().map(move |scene| (with(&scale, scene), full, pieces)))
+        .collect();
+    all.extend([(with(&two, &scenes[0]), 65_535, 2_048), (with(&linear, &scenes[1]), 65_535, 1_024)]);
+    all
 }
 
 /// Every count of a sensor: both conversions stay within what the table states, rows with half a step on top. Returns
@@ -236,23 +249,59 @@ fn compare<const N: usize>(equation: &MeasurementEquation, full_scale: u16) -> (
     worst
 }
 
-/// Nine sensor and scene pairs. Scalars within 2 mK above −20 °C: with 256 pieces for 14 bits, with 1,024 for all;
-/// rows within 1.1 steps of 1/32 K, half a step of which is rounding, with 1,024 pieces.
+/// All counts of eleven sensors and scenes, above −20 °C: scalars within 2 mK of the closed form and rows within one
+/// step of 1/32 K, half of which is rounding, with the pieces that suit the sensor; and every number of pieces within
+/// what it states.
 #[test]
 fn table_against_closed_form_over_all_counts() {
-    for (equation, full_scale) in sensors() {
-        let (scalar, _) = compare::<256>(&equation, full_scale);
-        assert!(full_scale > 16_383 || scalar <= 0.002, "{scalar}");
-        let (scalar, row) = compare::<1024>(&equation, full_scale);
-        assert!(scalar <= 0.002, "{scalar}");
-        assert!(row <= 1.1 / 32.0, "{row}");
+    for (equation, full_scale, pieces) in sensors() {
+        let mut suited = None;
+        for (n, (scalar, row)) in [
+            (256, compare::<256>(&equation, full_scale)),
+            (512, compare::<512>(&equation, full_scale)),
+            (1_024, compare::<1024>(&equation, full_scale)),
+            (2_048, compare::<2048>(&equation, full_scale)),
+        ] {
+            if n == pieces {
+                suited = Some((scalar, row));
+            }
+        }
+        let (scalar, row) = suited.unwrap();
+        assert!(scalar <= 0.002 && row <= 1.0 / 32.0, "{pieces} pieces: {scalar} K, {row} K");
+    }
+}
+
+/// Pixels beyond the sensor's bits are above range wherever they stand in a row, and whatever the row's alignment.
+#[test]
+fn counts_beyond_the_full_scale_are_above_range() {
+    for (equation, full_scale, _) in sensors() {
+        let table = Table::new(&equation, full_scale).unwrap();
+        let expected = |count: u16| {
+            let mut one = [RowKelvin::ZERO];
+            table.kelvin_row(&[count], &mut one).unwrap();
+            one[0]
+        };
+        for width in [1usize, 2, 15, 16, 17, 33, 80, 161] {
+            for at in 0..width {
+                let mut counts: Vec<u16> = (0..width as u16).map(|x| full_scale / 2 + x).collect();
+                counts[at] = u16::MAX;
+                let mut row = vec![RowKelvin::ZERO; width + 1];
+                for start in [0, 1] {
+                    table.kelvin_row(&counts, &mut row[start..start + width]).unwrap();
+                    for (&count, &pixel) in counts.iter().zip(&row[start..]) {
+                        assert_eq!(pixel, expected(count), "{count} in {width} from {start}");
+                    }
+                    assert!(full_scale == u16::MAX || row[start + at] == RowKelvin::MAX);
+                }
+            }
+        }
     }
 }
 
 /// Thresholds split the counts exactly where the table's temperature passes the limit.
 #[test]
 fn thresholds_split_at_the_temperature() {
-    for (equation, full_scale) in sensors() {
+    for (equation, full_scale, _) in sensors() {
         let table = Table::new(&equation, full_scale).unwrap();
         for (hot, cold) in [(40.0, 10.0), (60.0, 20.0), (21.0, 20.0)] {
             let (hot, cold) = (celsius(hot), celsius(cold));

@@ -146,8 +146,10 @@ fn tables(text: &mut String) -> oddheat_core::Result<()> {
             let equation = MeasurementEquation::new(&scale, scene)?;
             let head = format!("| {sensor} | {name} ");
             let _ = writeln!(text, "{head}| 256 {}", errors::<256>(&equation, full_scale)?);
+            let _ = writeln!(text, "{head}| 512 {}", errors::<512>(&equation, full_scale)?);
             if full_scale > 16_383 {
                 let _ = writeln!(text, "{head}| 1024 {}", errors::<1024>(&equation, full_scale)?);
+                let _ = writeln!(text, "{head}| 2048 {}", errors::<2048>(&equation, full_scale)?);
             }
         }
     }

@@ -1,10 +1,12 @@
 //! `cargo xtask VERB`: what CI does, each step runnable by hand.
 
 mod accuracy;
+mod build;
 mod document;
 mod firmware;
 mod footprint;
 mod header;
+mod peers;
 
 use anyhow::Result;
 use clap::{Parser, Subcommand};
@@ -39,6 +41,8 @@ enum Verb {
         #[arg(long)]
         check: bool,
     },
+    /// Measure beside general-purpose libraries on the same frames and write docs/peers.md (15 minutes at first).
+    Peers(peers::Options),
 }
 
 /// Root of the repository.
@@ -52,5 +56,6 @@ fn main() -> Result<()> {
         Verb::Firmware => firmware::run(),
         Verb::Accuracy { check } => accuracy::run(&root(), check),
         Verb::Footprint { check } => footprint::run(&root(), check),
+        Verb::Peers(options) => peers::run(&root(), &options),
     }
 }

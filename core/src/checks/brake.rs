@@ -14,7 +14,7 @@ use super::vocabulary::{Condition, Role, View};
 use crate::finding::{
     Cause, Caution, Effect, FailedGate, Finding, Gate, Grade, Limit, Metric, NextTest, Note, Rule, Source, Symptom, Tag,
 };
-use crate::measure::{Reading, Relation, Statistic};
+use crate::measure::{InputUncertainty, Reading, Relation, Statistic};
 
 const PRACTICE: Source = Source { tag: Tag::CommonPractice, cite: "vehicle notes 1.1, 1.4, 2.3" };
 
@@ -157,12 +157,16 @@ fn compare_rotors(observed: &Observed<'_>, finding: &mut Finding) -> Option<(boo
         }
     }
     for side in [hot, cold] {
-        let rise_u = libm::hypot(side.reading.standard_uncertainty(&between), between.air_k);
-        let place = Some((Role::Rotor, side.view));
-        finding.state(Metric::Rise, place, side.reading.kelvin - air, rise_u);
-        observed.state_temperature(Role::Rotor, side.view, &side.reading, finding);
+        state_rise(observed, side, air, &between, finding);
     }
     Some((drag_test, hot.view))
+}
+
+#[inline(never)]
+fn state_rise(observed: &Observed<'_>, side: &Side, air: f64, inputs: &InputUncertainty, finding: &mut Finding) {
+    let rise_u = libm::hypot(side.reading.standard_uncertainty(inputs), inputs.air_k);
+    finding.state(Metric::Rise, Some((Role::Rotor, side.view)), side.reading.kelvin - air, rise_u);
+    observed.state_temperature(Role::Rotor, side.view, &side.reading, finding);
 }
 
 /// Grades the ratio by how sure it is that the *cold* side is warmer than the limit allows: for a cold side near air

@@ -69,8 +69,11 @@ impl<'c> Observed<'c> {
         let setup = &self.state.setup;
         let (emissivity, emissivity_u) = place.emissivity.unwrap_or((setup.scene.emissivity, setup.emissivity_u));
         let statistic = self.definition().part(role)?.usage.statistic();
-        let reading = MeasurementEquation::new(&setup.scale, &setup.scene.with_emissivity(emissivity))
-            .and_then(|equation| Reading::of(&slot.tally, statistic, &equation, &setup.inputs, emissivity_u));
+        // By reference, so that the stack holds one equation.
+        let reading = match &MeasurementEquation::new(&setup.scale, &setup.scene.with_emissivity(emissivity)) {
+            Ok(equation) => Reading::of(&slot.tally, statistic, equation, &setup.inputs, emissivity_u),
+            Err(error) => Err(*error),
+        };
         if reading.is_err() {
             let (condition, role, view) = (None, Some(role), Some(view));
             finding.fail(FailedGate { gate: Gate::NoTemperature, effect: Effect::Stops, condition, role, view });

@@ -45,7 +45,7 @@ impl MeasurementEquation {
     /// [`Error::OutOfRange`] if the reflected or medium temperature has no signal on this scale.
     pub fn new(scale: &Scale, scene: &Scene) -> Result<Self> {
         let (reflected_kelvin, medium_kelvin) = (scene.reflected.to_f64(), scene.medium.to_f64());
-        let signal = |kelvin| scale.band().signal(kelvin).map_err(|_| Error::OutOfRange(Quantity::Temperature));
+        let signal = |kelvin| scale.signal(kelvin).map_err(|_| Error::OutOfRange(Quantity::Temperature));
         Ok(Self {
             scale: *scale,
             emissivity: scene.emissivity.get(),
@@ -78,13 +78,9 @@ impl MeasurementEquation {
             // A blackbody in plain view is at its apparent temperature.
             return self.scale.apparent(counts);
         }
-        let band = self.scale.band();
-        let measured = match self.scale {
-            Scale::Curve(_) => counts,
-            Scale::Linear(_) => band.signal(self.scale.apparent(counts)?).map_err(|_| Error::NoTemperature)?,
-        };
+        let measured = self.scale.signal_of_counts(counts)?;
         let at_surface = (measured - (1.0 - self.transmittance) * self.medium_signal) / self.transmittance;
-        band.temperature((at_surface - (1.0 - self.emissivity) * self.reflected_signal) / self.emissivity)
+        self.scale.of_signal((at_surface - (1.0 - self.emissivity) * self.reflected_signal) / self.emissivity)
     }
 
     /// Apparent temperature in kelvin of an object at `kelvin`.
@@ -92,9 +88,9 @@ impl MeasurementEquation {
     /// # Errors
     /// [`Error::OutOfRange`] or [`Error::NoTemperature`] as of the curve.
     pub fn apparent(&self, kelvin: f64) -> Result<f64> {
-        let band = self.scale.band();
-        let surface = self.emissivity * band.signal(kelvin)? + (1.0 - self.emissivity) * self.reflected_signal;
-        band.temperature(self.transmittance * surface + (1.0 - self.transmittance) * self.medium_signal)
+        let scale = &self.scale;
+        let surface = self.emissivity * scale.signal(kelvin)? + (1.0 - self.emissivity) * self.reflected_signal;
+        scale.of_signal(self.transmittance * surface + (1.0 - self.transmittance) * self.medium_signal)
     }
 
     /// Counts, not rounded, of an object at `kelvin`.
@@ -113,18 +109,18 @@ impl MeasurementEquation {
     /// As [`MeasurementEquation::apparent`].
     #[inline(always)]
     pub fn sensitivities(&self, kelvin: f64) -> Result<Sensitivities> {
-        let band = self.scale.band();
+        let scale = &self.scale;
         let apparent = self.apparent(kelvin)?;
         let (e, t) = (self.emissivity, self.transmittance);
-        let (object_signal, slope) = (band.signal(kelvin)?, band.slope(kelvin)?);
-        let apparent_coefficient = band.slope(apparent)? / (t * e * slope);
+        let (object_signal, slope) = (scale.signal(kelvin)?, scale.signal_slope(kelvin)?);
+        let apparent_coefficient = scale.signal_slope(apparent)? / (t * e * slope);
         let surface = e * object_signal + (1.0 - e) * self.reflected_signal;
         Ok(Sensitivities {
             apparent: apparent_coefficient,
             emissivity: -(object_signal - self.reflected_signal) / (e * slope),
-            reflected: -(1.0 - e) * band.slope(self.reflected_kelvin)? / (e * slope),
+            reflected: -(1.0 - e) * scale.signal_slope(self.reflected_kelvin)? / (e * slope),
             transmittance: -(surface - self.medium_signal) / (t * e * slope),
-            medium: -(1.0 - t) * band.slope(self.medium_kelvin)? / (t * e * slope),
+            medium: -(1.0 - t) * scale.signal_slope(self.medium_kelvin)? / (t * e * slope),
             counts: apparent_coefficient / self.scale.counts_per_kelvin(apparent)?,
         })
     }

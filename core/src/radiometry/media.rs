@@ -74,7 +74,7 @@ impl Medium {
 }
 
 fn signal_of(scale: &Scale, kelvin: Kelvin) -> Result<f64> {
-    scale.band().signal(kelvin.to_f64()).map_err(|_| Error::OutOfRange(Quantity::Temperature))
+    scale.signal(kelvin.to_f64()).map_err(|_| Error::OutOfRange(Quantity::Temperature))
 }
 
 impl Scene {
@@ -95,7 +95,7 @@ impl Scene {
         if share <= 0.0 {
             return Ok(self);
         }
-        let kelvin = scale.band().temperature(added / share).map_err(|_| Error::OutOfRange(Quantity::Temperature))?;
+        let kelvin = scale.of_signal(added / share).map_err(|_| Error::OutOfRange(Quantity::Temperature))?;
         Ok(self.through(Transmittance::new(transmittance)?, Kelvin::from_f64(kelvin)))
     }
 }
@@ -114,16 +114,15 @@ pub fn medium_sensitivities(
 ) -> Result<MediumSensitivities> {
     let medium = media.get(index).ok_or(Error::WrongLength)?;
     let (before, after) = (media.get(..index).unwrap_or(&[]), media.get(index + 1..).unwrap_or(&[]));
-    let band = scale.band();
-    let slope = |kelvin: Kelvin| band.slope(kelvin.to_f64());
+    let slope = |kelvin: Kelvin| scale.signal_slope(kelvin.to_f64());
     // What arrives at this medium, and how much of a change behind it reaches the sensor.
     let apparent = MeasurementEquation::new(scale, &scene.behind(scale, before)?)?.apparent(kelvin)?;
-    let arriving = band.signal(apparent)?;
+    let arriving = scale.signal(apparent)?;
     let passed: f64 = before.iter().map(|m| m.transmittance.get()).product::<f64>() * scene.transmittance.get();
     let reach: f64 = after.iter().map(|m| m.transmittance.get()).product();
     let all = passed * medium.transmittance.get() * reach;
     // Kelvin of the object per unit of signal at the exit of this medium.
-    let per_signal = -reach / (all * scene.emissivity.get() * band.slope(kelvin)?);
+    let per_signal = -reach / (all * scene.emissivity.get() * scale.signal_slope(kelvin)?);
     let own = signal_of(scale, medium.temperature)?;
     Ok(MediumSensitivities {
         transmittance: per_signal * (arriving - own),

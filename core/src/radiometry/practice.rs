@@ -89,7 +89,7 @@ pub fn emissivity_by_patch(
     let ([patch, by_patch], [surface, by_surface], [reflected_signal, by_reflected]) =
         (seen(scale, patch)?, seen(scale, surface)?, seen(scale, reflected)?);
     let contrast = patch - reflected_signal;
-    let object = scale.band().temperature(reflected_signal + contrast / patch_emissivity.value);
+    let object = scale.of_signal(reflected_signal + contrast / patch_emissivity.value);
     let object = object.map_err(|_| PracticeError::OutsideDomain)?;
     if libm::fabs(object - reflected.value) < MIN_CONTRAST_K {
         return Err(PracticeError::TooLittleContrast);
@@ -144,9 +144,8 @@ pub fn reflected_by_foil(
     }
     let ([read, by_reading], [emitted, by_foil]) = (seen(scale, reading)?, seen(scale, foil)?);
     let signal = (read - e * emitted) / (1.0 - e);
-    let band = scale.band();
-    let value = band.temperature(signal).map_err(|_| PracticeError::OutsideDomain)?;
-    let slope = band.slope(value).map_err(|_| PracticeError::OutsideDomain)?;
+    let value = scale.of_signal(signal).map_err(|_| PracticeError::OutsideDomain)?;
+    let slope = scale.signal_slope(value).map_err(|_| PracticeError::OutsideDomain)?;
     let uncertainty = combined([by_reading, (signal - emitted) * checked(foil_emissivity.uncertainty)?, e * by_foil]);
     Ok(Estimate::new(value, uncertainty / ((1.0 - e) * slope)))
 }
@@ -212,9 +211,8 @@ pub fn spot_verdict(size_mm: f64, distance_m: f64, ifov_mrad: f64) -> SpotVerdic
 
 /// Signal of an apparent temperature, and its standard uncertainty in signal.
 fn seen(scale: &Scale, apparent: Estimate) -> Result<[f64; 2], PracticeError> {
-    let band = scale.band();
-    let signal = band.signal(apparent.value).map_err(|_| PracticeError::OutsideDomain)?;
-    let slope = band.slope(apparent.value).map_err(|_| PracticeError::OutsideDomain)?;
+    let signal = scale.signal(apparent.value).map_err(|_| PracticeError::OutsideDomain)?;
+    let slope = scale.signal_slope(apparent.value).map_err(|_| PracticeError::OutsideDomain)?;
     Ok([signal, slope * checked(apparent.uncertainty)?])
 }
 

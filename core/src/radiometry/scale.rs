@@ -5,7 +5,7 @@
 //! a nominal long-wave band. The error of that choice is small: 8–14 against 7.5–13 µm changes an object temperature
 //! of 100 °C at emissivity 0.95 by 0.07 K (computed from the two tables in radiometry notes 3.2).
 
-use super::Curve;
+use super::{Curve, TwoRange};
 use crate::error::{Error, Quantity, Result};
 use crate::units::ICE_POINT_K;
 
@@ -42,16 +42,58 @@ impl LinearScale {
 pub enum Scale {
     /// Raw counts on a calibration curve.
     Curve(Curve),
+    /// Raw counts on two curves with a hand-over. The measurement equation mixes their signals as those of one detector.
+    TwoRange(TwoRange),
     /// Counts proportional to apparent temperature.
     Linear(LinearScale),
 }
 
 impl Scale {
-    /// The curve in whose signal the measurement equation is solved.
-    pub(crate) const fn band(&self) -> &Curve {
+    /// Signal of a blackbody at `kelvin`, in which the measurement equation is solved: counts, or for a linear scale
+    /// the radiance of the nominal band.
+    ///
+    /// # Errors
+    /// As [`Curve::signal`].
+    pub(crate) fn signal(&self, kelvin: f64) -> Result<f64> {
         match self {
-            Self::Curve(curve) => curve,
-            Self::Linear(linear) => &linear.band,
+            Self::Curve(curve) => curve.signal(kelvin),
+            Self::TwoRange(two) => two.signal(kelvin),
+            Self::Linear(linear) => linear.band.signal(kelvin),
+        }
+    }
+
+    /// Temperature in kelvin of a blackbody that gives `signal`.
+    ///
+    /// # Errors
+    /// As [`Curve::temperature`].
+    pub(crate) fn of_signal(&self, signal: f64) -> Result<f64> {
+        match self {
+            Self::Curve(curve) => curve.temperature(signal),
+            Self::TwoRange(two) => two.temperature(signal),
+            Self::Linear(linear) => linear.band.temperature(signal),
+        }
+    }
+
+    /// Slope of the signal at `kelvin`.
+    ///
+    /// # Errors
+    /// As [`Curve::slope`].
+    pub(crate) fn signal_slope(&self, kelvin: f64) -> Result<f64> {
+        match self {
+            Self::Curve(curve) => curve.slope(kelvin),
+            Self::TwoRange(two) => two.slope(kelvin),
+            Self::Linear(linear) => linear.band.slope(kelvin),
+        }
+    }
+
+    /// Signal that arrives when the sensor delivers `counts`.
+    ///
+    /// # Errors
+    /// [`Error::NoTemperature`] if there is none.
+    pub(crate) fn signal_of_counts(&self, counts: f64) -> Result<f64> {
+        match self {
+            Self::Curve(_) | Self::TwoRange(_) => Ok(counts),
+            Self::Linear(_) => self.signal(self.apparent(counts)?).map_err(|_| Error::NoTemperature),
         }
     }
 
@@ -61,7 +103,7 @@ impl Scale {
     /// [`Error::NoTemperature`] if there is none between 0 and 2,000 K.
     pub fn apparent(&self, counts: f64) -> Result<f64> {
         match self {
-            Self::Curve(curve) => curve.temperature(counts),
+            Self::Curve(_) | Self::TwoRange(_) => self.of_signal(counts),
             Self::Linear(linear) => {
                 let kelvin = counts / linear.counts_per_kelvin + linear.zero_kelvin;
                 if kelvin > 0.0 && kelvin <= super::curve::MAX_KELVIN { Ok(kelvin) } else { Err(Error::NoTemperature) }
@@ -75,7 +117,7 @@ impl Scale {
     /// As [`Curve::signal`].
     pub fn counts(&self, apparent_kelvin: f64) -> Result<f64> {
         match self {
-            Self::Curve(curve) => curve.signal(apparent_kelvin),
+            Self::Curve(_) | Self::TwoRange(_) => self.signal(apparent_kelvin),
             Self::Linear(linear) => Ok((apparent_kelvin - linear.zero_kelvin) * linear.counts_per_kelvin),
         }
     }
@@ -86,7 +128,7 @@ impl Scale {
     /// As [`Curve::slope`].
     pub fn counts_per_kelvin(&self, apparent_kelvin: f64) -> Result<f64> {
         match self {
-            Self::Curve(curve) => curve.slope(apparent_kelvin),
+            Self::Curve(_) | Self::TwoRange(_) => self.signal_slope(apparent_kelvin),
             Self::Linear(linear) => Ok(linear.counts_per_kelvin),
         }
     }

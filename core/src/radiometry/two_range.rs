@@ -38,7 +38,6 @@ pub struct TwoRange {
     low: Curve,
     high: Curve,
     counts: f64,
-    step: f64,
 }
 
 impl TwoRange {
@@ -60,7 +59,7 @@ impl TwoRange {
         if libm::fabs(step) > tolerance_kelvin {
             return Err(TwoRangeError::CurvesDiffer);
         }
-        Ok(Self { low, high, counts, step })
+        Ok(Self { low, high, counts })
     }
 
     /// The count from which the high curve is used.
@@ -71,8 +70,9 @@ impl TwoRange {
 
     /// How far the temperature jumps at the hand-over, K: positive leaves out, negative repeats so much of the scale.
     #[must_use]
-    pub const fn step(&self) -> f64 {
-        self.step
+    pub fn step(&self) -> f64 {
+        // Both have a value there, or the pair would not have been made.
+        self.high.temperature(self.counts).unwrap_or(0.0) - self.low.temperature(self.counts).unwrap_or(0.0)
     }
 
     /// The curve that `signal` counts belong to.

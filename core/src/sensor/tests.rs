@@ -151,6 +151,31 @@ proptest! {
     }
 
     #[test]
+    fn words_and_single_pixels_agree(
+        (dead, full) in (0u16..300, prop_oneof![Just(16_383u16), Just(0x7FFF), Just(0x8000), Just(0x8001), 400u16..]),
+        pivot in any::<u16>(), common in -20_000i32..20_000, start in 0usize..2,
+        row in proptest::collection::vec((any::<u16>(), 0u8..40), 1..120),
+    ) {
+        let range = CountRange::new(dead, full).unwrap();
+        let two_point = TwoPoint::with_pivot(pivot % full, range);
+        // One in forty is any count at all, the others are readings.
+        let raw: Vec<u16> = row
+            .iter()
+            .map(|&(count, kind)| if kind == 0 { count } else { dead + 1 + count % (full - dead - 1) })
+            .collect();
+        let coefficients: Vec<_> =
+            raw.iter().map(|&count| Coefficient::new(count % 31_745, count.rotate_left(5) as i16).unwrap()).collect();
+        let mut memory = vec![0; raw.len() + 1];
+        let corrected = &mut memory[start..start + raw.len()];
+        corrected.copy_from_slice(&raw);
+        two_point.correct_row(&coefficients, common, corrected).unwrap();
+        for ((&raw, &coefficient), &out) in raw.iter().zip(&coefficients).zip(corrected.iter()) {
+            let alone = ((two_point.corrected_q14(coefficient, common, raw) + 8_192) >> 14).clamp(0, 65_535) as u16;
+            prop_assert_eq!(out, if range.holds(raw) { alone } else { raw });
+        }
+    }
+
+    #[test]
     fn the_sum_never_wraps(
         pivot in any::<u16>(), full in 2u16.., raw in any::<u16>(), gain in 0u16..=31_744, offset in any::<i16>(),
         common in any::<i32>(),

@@ -16,10 +16,11 @@
 //! Both means come out within 1/32 count and half of the pixel's response between the runs times the gain's error of
 //! 2⁻¹⁵ (derived), then rounded: whole means exactly if the response is below 30,000 counts.
 
+mod rows;
+
 use super::average::PixelMeans;
 use super::defects::{DefectKind, Defects};
 use super::range::{CountRange, SetupError};
-use crate::error::{Error, Result};
 
 /// Fraction bits of a gain.
 const GAIN_BITS: u32 = 14;
@@ -185,69 +186,6 @@ impl TwoPoint {
             .wrapping_mul(coefficient.gain_q14() as i32)
             .wrapping_add(base)
             .wrapping_add(coefficient.0 as i32 >> 6)
-    }
-
-    /// Corrects a row in place. `common_q4` (1/16 count) is added to every pixel: the drift of the frame. What is no
-    /// reading stays as it is; a result outside 0 to 65,535 saturates.
-    ///
-    /// # Errors
-    /// [`Error::WrongLength`] if the lengths differ; the row is then untouched.
-    pub fn correct_row(&self, coefficients: &[Coefficient], common_q4: i32, row: &mut [u16]) -> Result<Unread> {
-        if coefficients.len() != row.len() {
-            return Err(Error::WrongLength);
-        }
-        let base = self.base(common_q4).wrapping_add(1 << (GAIN_BITS - 1));
-        let mut unread = Unread::default();
-        let mut x = 0;
-        loop {
-            let (counts, coefficients) = (row.get_mut(x..).unwrap_or(&mut []), coefficients.get(x..).unwrap_or(&[]));
-            let done = self.correct_readings(coefficients, base, counts);
-            let Some(&count) = counts.get(done) else { return Ok(unread) };
-            let counter = if self.range.is_saturated(count) { &mut unread.saturated } else { &mut unread.dead };
-            *counter = counter.wrapping_add(1);
-            x += done + 1;
-        }
-    }
-
-    /// Corrects up to the first pixel that is no reading, and returns how many that were. A function of its own, left
-    /// by that pixel, so that the loop has the registers to itself and no jump around what is rare. Sixteen pixels in a
-    /// turn, written out: a turn costs 9 to 16 instructions beside them, and a compiler that goes for size would roll
-    /// an inner loop up again. Two iterators and not their zip: its index made the addresses costlier.
-    #[inline(never)]
-    fn correct_readings(self, coefficients: &[Coefficient], base: i32, row: &mut [u16]) -> usize {
-        let (turns, rest) = row.as_chunks_mut::<16>();
-        let (coefficient_turns, coefficient_rest) = coefficients.as_chunks::<16>();
-        let mut k = coefficient_turns.iter();
-        for [a, b, c, d, e, f, g, h, i, j, l, m, n, o, p, q] in turns {
-            let Some([ka, kb, kc, kd, ke, kf, kg, kh, ki, kj, kl, km, kn, ko, kp, kq]) = k.next() else { break };
-            macro_rules! in_turn {
-                ($($place:literal $count:ident $k:ident),+) => {
-                    $(if !self.correct(*$k, base, $count) {
-                        return (coefficient_turns.len() - k.len() - 1) * 16 + $place;
-                    })+
-                };
-            }
-            in_turn!(0 a ka, 1 b kb, 2 c kc, 3 d kd, 4 e ke, 5 f kf, 6 g kg, 7 h kh);
-            in_turn!(8 i ki, 9 j kj, 10 l kl, 11 m km, 12 n kn, 13 o ko, 14 p kp, 15 q kq);
-        }
-        let mut done = coefficient_turns.len() * 16;
-        for (count, k) in rest.iter_mut().zip(coefficient_rest) {
-            if !self.correct(*k, base, count) {
-                break;
-            }
-            done += 1;
-        }
-        done
-    }
-
-    /// Returns whether the pixel was a reading.
-    #[inline(always)]
-    fn correct(self, coefficient: Coefficient, base: i32, count: &mut u16) -> bool {
-        if !self.range.holds(*count) {
-            return false;
-        }
-        *count = (self.sum(coefficient, base, *count) >> GAIN_BITS).clamp(0, 0xFFFF) as u16;
-        true
     }
 
     /// One-point update: shifts the offsets so that the shutter comes out uniform. `shutter` are means of *corrected*

@@ -1,0 +1,225 @@
+//! The fixed-point table from counts to object temperature.
+//!
+//! *What.* Straight pieces, equally spaced over all counts of the sensor. *Why.* Building it costs a logarithm per
+//! piece, once; after that a pixel costs one multiplication. Single values are interpolated by Everett's third-order
+//! formula (memory; any text on finite differences). *Guarantee.* Integer only and identical on every target. The
+//! errors against the curve are bounded by [`TableOf::row_error`] and [`TableOf::scalar_error`], found while building.
+//!
+//! *How many pieces.* The error falls with the square of their number, and depends on how many kelvin a sensor spreads
+//! over its counts; `docs/accuracy.md` has the figures. 256 serve 14 bits over a couple of hundred kelvin, 512 a 14-bit
+//! sensor in a range of several hundred, 2,048 a 16-bit sensor over everything.
+//!
+//! *Form of a piece.* Start and slope in units of 2⁻ᶠ steps of 1/32 K, where *f* is the largest of 16, 12, 8, 4 for
+//! which all slopes fit in 16 bits: T = start + slope · count, modulo 2³². The start is that of the line at count 0, so
+//! that a pixel needs no position within its piece, and the count is taken as a signed 16-bit number: two halves of a
+//! word are multiplied as they are. No piece straddles the change of sign, and the start allows for it.
+
+#[allow(clippy::float_arithmetic, reason = "set-up: the pieces are evaluated once")]
+mod build;
+mod rows;
+mod single;
+mod thresholds;
+
+pub use thresholds::Thresholds;
+
+use super::MeasurementEquation;
+use crate::error::{Error, Result};
+use crate::units::{Delta, Kelvin, RowKelvin};
+use fixed::types::I16F16;
+
+/// Fraction bits of a piece when slopes are small; then a pixel of a row is the upper half of the sum.
+const FINE: u32 = 16;
+/// Fraction bits of the unit of knots and of single values, 2⁻¹⁶ steps of 1/32 K.
+const KNOT_BITS: u32 = 16;
+/// Knot units to the kelvin.
+const UNITS: f64 = 2_097_152.0;
+
+/// A table of 256 pieces, 1.5 KiB: for sensors of up to 14 bits over a couple of hundred kelvin.
+pub type Table = TableOf<256>;
+
+/// A table of 2,048 pieces, 12 KiB: for 16 bits over a wide range, where memory is no concern.
+pub type WideTable = TableOf<2048>;
+
+/// Counts to object temperature for one [`MeasurementEquation`], in `N` pieces (a power of two), 6 bytes each.
+#[derive(Clone, Debug)]
+pub struct TableOf<const N: usize> {
+    head: Head,
+    starts: [u32; N],
+    slopes: [i16; N],
+}
+
+/// What a table knows beside its pieces.
+#[derive(Clone, Copy, Debug)]
+struct Head {
+    /// First and one past the last piece that means temperatures.
+    covered: (u16, u16),
+    /// log2 of the counts in a piece.
+    shift: u8,
+    /// Fraction bits of the pieces.
+    fraction: u8,
+    row_error: Delta,
+    scalar_error: Delta,
+}
+
+/// A table apart from its size, so that only the loop over a row is compiled once for each.
+#[derive(Clone, Copy)]
+struct View<'t> {
+    head: &'t Head,
+    starts: &'t [u32],
+    slopes: &'t [i16],
+}
+
+impl<const N: usize> TableOf<N> {
+    /// A table in which no count has a temperature; the value a `static` starts from.
+    pub const EMPTY: Self = {
+        assert!(N.is_power_of_two() && N >= 8 && N <= 16_384);
+        let (row_error, scalar_error) = (Delta(I16F16::ZERO), Delta(I16F16::ZERO));
+        let head = Head { covered: (0, 0), shift: 0, fraction: FINE as u8, row_error, scalar_error };
+        Self { head, starts: [0; N], slopes: [0; N] }
+    };
+
+    /// Builds the table for counts 0 to `full_scale`.
+    ///
+    /// # Errors
+    /// As [`TableOf::build`].
+    pub fn new(equation: &MeasurementEquation, full_scale: u16) -> Result<Self> {
+        let mut table = Self::EMPTY;
+        table.build(equation, full_scale)?;
+        Ok(table)
+    }
+
+    /// Builds the table in place, for callers whose stack is small; on error the table is unchanged.
+    ///
+    /// # Errors
+    /// [`crate::Error::NoTemperature`] if the counts from 0 to `full_scale` that mean a temperature do not fill four
+    /// pieces, or if a count is more than 64 K.
+    pub fn build(&mut self, equation: &MeasurementEquation, full_scale: u16) -> Result<()> {
+        self.head = build::build(equation, full_scale, &mut self.starts, &mut self.slopes)?;
+        Ok(())
+    }
+
+    const fn view(&self) -> View<'_> {
+        View { head: &self.head, starts: &self.starts, slopes: &self.slopes }
+    }
+
+    /// First and last count that mean a temperature.
+    #[must_use]
+    pub const fn counts_covered(&self) -> (u16, u16) {
+        self.view().counts_covered()
+    }
+
+    /// Largest difference between a converted row and the curve, without the rounding to 1/32 K.
+    #[must_use]
+    pub const fn row_error(&self) -> Delta {
+        self.head.row_error
+    }
+
+    /// Largest difference between a single converted value and the curve.
+    #[must_use]
+    pub const fn scalar_error(&self) -> Delta {
+        self.head.scalar_error
+    }
+
+    /// Object temperature of a count, or `None` below or above the range of the table. Off from the curve by
+    /// [`TableOf::scalar_error`] at most.
+    #[must_use]
+    pub fn temperature(&self, counts: u16) -> Option<Kelvin> {
+        self.view().temperature_q8(u32::from(counts) << 8)
+    }
+
+    /// The same for a count with eight fractional bits, such as a mean.
+    #[must_use]
+    pub fn temperature_q8(&self, counts_q8: u32) -> Option<Kelvin> {
+        self.view().temperature_q8(counts_q8)
+    }
+
+    /// The largest count whose temperature is at or below `temperature`; counts above it are hotter. `None` if the
+    /// whole table is hotter. Sixteen steps of bisection, integer only.
+    #[must_use]
+    pub fn counts_at_or_below(&self, temperature: Kelvin) -> Option<u16> {
+        self.view().counts_at_or_below(temperature)
+    }
+
+    /// Scanner thresholds from temperatures: hotter than `hot` is hot, colder than `cold` is cold. A limit outside the
+    /// table finds nothing on its side.
+    ///
+    /// # Errors
+    /// [`crate::Error::OutOfRange`] if `cold` exceeds `hot`.
+    pub fn thresholds(&self, hot: Kelvin, cold: Kelvin) -> Result<Thresholds> {
+        self.view().thresholds(hot, cold)
+    }
+
+    /// Converts a row of counts to kelvin in steps of 1/32 K. Below the table's range a pixel becomes
+    /// `RowKelvin::ZERO`, above it `RowKelvin::MAX`: both mean "no temperature", and no temperature converts to them.
+    /// Cost: one multiplication and two table reads per pixel; 14- and 16-bit sensors with slopes below a quarter of a
+    /// kelvin per count go 16 pixels at a time.
+    ///
+    /// # Errors
+    /// [`crate::Error::WrongLength`] if the slices differ in length; `kelvin` is then untouched.
+    pub fn kelvin_row(&self, counts: &[u16], kelvin: &mut [RowKelvin]) -> Result<()> {
+        if counts.len() != kelvin.len() {
+            return Err(Error::WrongLength);
+        }
+        rows::convert(self, counts, kelvin);
+        Ok(())
+    }
+}
+
+impl View<'_> {
+    const fn counts_covered(self) -> (u16, u16) {
+        let (first, end) = (self.head.covered.0 as u32, self.head.covered.1 as u32);
+        // A table that covers nothing gives a first count after the last.
+        if end == 0 {
+            return (u16::MAX, 0);
+        }
+        ((first << self.head.shift) as u16, ((end << self.head.shift) - 1) as u16)
+    }
+
+    fn slope(self, i: i64) -> i16 {
+        self.slopes.get(i as usize).copied().unwrap_or(0)
+    }
+
+    /// The line of piece `i` at its first count, as a row has it: lifted, and half a step up. In knot units.
+    fn line_start(self, i: i64) -> i64 {
+        let first_count = (i << self.head.shift) as i16;
+        let product = i32::from(self.slope(i)).wrapping_mul(i32::from(first_count));
+        let sum = self.starts.get(i as usize).map_or(0, |start| start.wrapping_add_signed(product));
+        i64::from(sum) << (KNOT_BITS - u32::from(self.head.fraction))
+    }
+
+    /// What piece `i` gains over its counts, knot units.
+    fn rise(self, i: i64) -> i64 {
+        i64::from(self.slope(i)) << (u32::from(self.head.shift) + KNOT_BITS - u32::from(self.head.fraction))
+    }
+
+    /// Knot units by which a piece is lifted, so that it is off by the same amount in its middle and at its ends: half
+    /// its sagitta, which is an eighth of the second difference. Depends on the slopes alone, so that it can be taken
+    /// off again.
+    fn lift(self, i: i64) -> i64 {
+        // The last piece repeats the bend before it.
+        let i = i.min(i64::from(self.head.covered.1) - 2);
+        -(self.rise(i + 1) - self.rise(i)) / 16
+    }
+
+    /// Temperature at the first count of a piece, knot units; the piece after the last covered one ends that.
+    fn knot(self, i: i64) -> i64 {
+        let last = i64::from(self.head.covered.1) - 1;
+        let whole = |units: i64| (units >> self.dropped()) << self.dropped();
+        let piece = i.min(last);
+        let start = self.line_start(piece) - HALF_STEP - whole(self.lift(piece));
+        if i <= last { start } else { start + self.rise(piece) }
+    }
+
+    /// Bits of a knot unit that a piece does not have.
+    const fn dropped(self) -> u32 {
+        KNOT_BITS - self.head.fraction as u32
+    }
+
+    /// Second difference at an inner knot.
+    fn bend(self, i: i64) -> i64 {
+        self.knot(i - 1) - 2 * self.knot(i) + self.knot(i + 1)
+    }
+}
+
+/// Half a step of a converted row, which rounds it to nearest when what is below a step is cut off.
+const HALF_STEP: i64 = 1 << (KNOT_BITS - 1);

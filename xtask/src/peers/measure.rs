@@ -1,0 +1,108 @@
+//! Running the programs in turn and collecting what they print.
+
+use super::cases::{self, Case};
+use super::prepare::Programs;
+use anyhow::{Context, Result, ensure};
+use serde::Deserialize;
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+/// A line as all programs print it.
+#[derive(Deserialize)]
+struct Line {
+    case: String,
+    task: String,
+    peer: String,
+    ns: f64,
+    n: Option<u64>,
+}
+
+/// Times of one program, round by round, and the regions it found in the first frame.
+#[derive(Default)]
+pub(super) struct Times {
+    pub(super) ns: Vec<f64>,
+    pub(super) found: Option<u64>,
+}
+
+/// By case and task, then by program.
+pub(super) type Results = BTreeMap<(String, String), BTreeMap<String, Times>>;
+
+/// A program with its arguments, and where it runs.
+struct Turn {
+    program: PathBuf,
+    arguments: Vec<String>,
+    folder: PathBuf,
+}
+
+impl Turn {
+    fn new(program: PathBuf, arguments: &[&str], folder: &Path) -> Self {
+        let arguments = arguments.iter().map(|&argument| argument.to_owned()).collect();
+        Self { program, arguments, folder: folder.to_owned() }
+    }
+
+    /// On one core, with a heap that never goes back to the kernel: the peers' best case (their README).
+    fn run(&self) -> Result<Vec<Line>> {
+        let mut command = Command::new("taskset");
+        command.args(["-c", "1"]).arg(&self.program).args(&self.arguments).current_dir(&self.folder);
+        command.env("OMP_NUM_THREADS", "1").env("MALLOC_TOP_PAD_", "67108864");
+        command.envs(["MALLOC_TRIM_THRESHOLD_", "MALLOC_MMAP_THRESHOLD_"].map(|name| (name, "1073741824")));
+        let output = command.output().with_context(|| format!("{command:?}"))?;
+        ensure!(output.status.success(), "{command:?}: {}", String::from_utf8_lossy(&output.stderr));
+        let text = String::from_utf8(output.stdout)?;
+        text.lines().map(|line| serde_json::from_str(line).with_context(|| line.to_owned())).collect()
+    }
+}
+
+fn turns_of_case(programs: &Programs, case: &Case) -> Vec<Turn> {
+    let peers = |path: &str| programs.folder.join(path);
+    vec![
+        Turn::new(programs.ours.clone(), &["rot", ".", "default"], &case.folder),
+        Turn::new(peers("peers_rs/target/release/peers_rs"), &[".", "base", "rot"], &case.folder),
+        Turn::new(programs.ours_native.clone(), &["rot", ".", "native"], &case.folder),
+        Turn::new(peers("peers_c/ocv_rot"), &["."], &case.folder),
+        Turn::new(peers("peers_rs/target-native/release/peers_rs"), &[".", "native", "rot"], &case.folder),
+    ]
+}
+
+/// Conversion and statistics of one frame; there are no rotating frames, since nothing in them depends on the frame but
+/// the use of the table.
+fn turns_of_single(programs: &Programs) -> Vec<Turn> {
+    const FRAME: &str = "frames/blobs_640x512.u16";
+    let folder = &programs.folder;
+    let c = |build: &str| Turn::new(folder.join(format!("peers_c/conv_{build}")), &[FRAME, build], folder);
+    vec![
+        Turn::new(programs.ours.clone(), &["single", FRAME, "default"], folder),
+        c("native"),
+        Turn::new(programs.ours_native.clone(), &["single", FRAME, "native"], folder),
+        c("base"),
+        c("fast"),
+        c("gather"),
+    ]
+}
+
+/// Runs everything that is wanted.
+pub(super) fn all(programs: &Programs, rounds: u32, wanted: impl Fn(&str) -> bool) -> Result<Results> {
+    let mut groups = Vec::new();
+    for case in cases::split(&programs.folder)?.iter().filter(|case| wanted(&case.name)) {
+        groups.push((case.name.clone(), turns_of_case(programs, case)));
+    }
+    if wanted("single") {
+        groups.push(("single".to_owned(), turns_of_single(programs)));
+    }
+    ensure!(!groups.is_empty(), "no case has such a name");
+    let mut results = Results::new();
+    for round in 1..=rounds {
+        for (name, turns) in &groups {
+            eprintln!("round {round} of {rounds}: {name}");
+            for turn in turns {
+                for Line { case, task, peer, ns, n } in turn.run()? {
+                    let times = results.entry((case, task)).or_default().entry(peer).or_default();
+                    times.ns.push(ns);
+                    times.found = n;
+                }
+            }
+        }
+    }
+    Ok(results)
+}
