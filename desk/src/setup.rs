@@ -1,16 +1,28 @@
 //! From what a recording states to the types of the embedded library.
 
-use crate::recording::{Recording, Repaired, Scale as Stated};
+use crate::recording::{Recording, Repaired, Scale as Stated, StatedCurve};
 use oddheat_core::checks::{Condition, Conditions, Place, Setup};
 use oddheat_core::measure::InputUncertainty;
-use oddheat_core::radiometry::{Curve, Emissivity, LinearScale, MeasurementEquation, Scale, Scene, Transmittance};
-use oddheat_core::units::celsius;
+use oddheat_core::radiometry::{
+    Curve, Emissivity, LinearScale, MeasurementEquation, Scale, Scene, Transmittance, TwoRange,
+};
+use oddheat_core::units::{ICE_POINT_K, celsius};
 use oddheat_core::{Error, Result};
 
+/// A curve in the library's own type.
+pub(crate) fn curve(c: StatedCurve) -> Result<Curve> {
+    Curve::sakuma_hattori(c.a_um, c.b_um_k, c.c_counts)?.with_offset(c.offset_counts)?.with_shape(c.shape)
+}
+
+/// The scale in the library's own type. Two curves that do not meet, which a reader refuses, give no temperature.
 pub(crate) fn scale(stated: &Stated) -> Result<Scale> {
     Ok(match *stated {
         Stated::Curve { a_um, b_um_k, c_counts, offset_counts, shape } => {
-            Scale::Curve(Curve::sakuma_hattori(a_um, b_um_k, c_counts)?.with_offset(offset_counts)?.with_shape(shape)?)
+            Scale::Curve(curve(StatedCurve { a_um, b_um_k, c_counts, offset_counts, shape })?)
+        }
+        Stated::TwoRange { low, high, hand_over_c, tolerance_k } => {
+            let pair = TwoRange::new(curve(low)?, curve(high)?, hand_over_c + ICE_POINT_K, tolerance_k);
+            Scale::TwoRange(pair.map_err(|_| Error::NoTemperature)?)
         }
         Stated::Linear { counts_per_kelvin, zero_c } => Scale::Linear(LinearScale::new(counts_per_kelvin, zero_c)?),
     })

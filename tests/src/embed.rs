@@ -90,6 +90,7 @@ fn config(recording: &Recording) -> Result<Config, String> {
             (config.curve_a_um, config.curve_b_um_k, config.curve_c_counts) = (a_um, b_um_k, c_counts);
             (config.curve_offset_counts, config.curve_shape) = (offset_counts, shape);
         }
+        Scale::TwoRange { .. } => return Err("a config has one curve".to_owned()),
         Scale::Linear { counts_per_kelvin, zero_c } => {
             config.scale = SCALE_LINEAR;
             (config.linear_counts_per_kelvin, config.linear_zero_celsius) = (counts_per_kelvin, zero_c);

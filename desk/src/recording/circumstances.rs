@@ -56,7 +56,7 @@ pub(super) fn scene(
     let keys = form.map_or(&nothing, Spanned::get_ref);
     let number = |value: &Option<Spanned<f64>>, limits| document.optional(value.as_ref(), limits);
     let emissivity = number(&keys.emissivity, limits::EMISSIVITY)?;
-    if emissivity.is_none() && matches!(scale, StatedScale::Counts(Scale::Curve { .. })) {
+    if emissivity.is_none() && matches!(scale, StatedScale::Counts(Scale::Curve { .. } | Scale::TwoRange { .. })) {
         let expected = format!("{}, because the scale is a curve", limits::EMISSIVITY);
         return Err(document.missing(form.map(Spanned::span), "scene.emissivity", expected));
     }

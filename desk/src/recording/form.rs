@@ -42,6 +42,7 @@ pub(super) struct FramesForm {
 #[serde(deny_unknown_fields)]
 pub(super) struct ScaleForm {
     pub(super) curve: Option<CurveForm>,
+    pub(super) two_range: Option<Spanned<TwoRangeForm>>,
     pub(super) linear: Option<LinearForm>,
     pub(super) temperatures: Option<Spanned<String>>,
 }
@@ -54,6 +55,15 @@ pub(super) struct CurveForm {
     pub(super) c_counts: Spanned<f64>,
     pub(super) offset_counts: Spanned<f64>,
     pub(super) shape: Spanned<f64>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct TwoRangeForm {
+    pub(super) low: CurveForm,
+    pub(super) high: CurveForm,
+    pub(super) hand_over_c: Spanned<f64>,
+    pub(super) tolerance_k: Spanned<f64>,
 }
 
 #[derive(Deserialize)]

@@ -75,6 +75,8 @@ pub(super) const CURVE_C_COUNTS: Limits = Limits::above(0.0, 1e12, "counts");
 pub(super) const CURVE_OFFSET_COUNTS: Limits = Limits::from(-1e9, 1e9, "counts");
 /// See [`CURVE_A_UM`].
 pub(super) const CURVE_SHAPE: Limits = Limits::above(-1.0, 10.0, "");
+/// By how much two curves may differ at their hand-over. Upper end P: more is no hand-over.
+pub(super) const TOLERANCE_K: Limits = Limits::above(0.0, 100.0, "K");
 /// Linear scale: the range that the core documents for it (its `Quantity`).
 pub(super) const COUNTS_PER_KELVIN: Limits = Limits::above(0.0, 65_535.0, "counts per kelvin");
 /// Temperature at zero counts of a linear scale. It may lie below 0 K, since no pixel need read zero. Range P.

@@ -27,7 +27,7 @@ use std::path::{Path, PathBuf};
 pub use error::{FrameProblem, KeyProblem, RecordingError};
 pub use model::{
     Connectivity, Correction, Frame, Place, Recording, RegionLimit, RegionRules, Repaired, Scale, SceneStated,
-    SensorFacts, StatedScale, TemperatureUnit,
+    SensorFacts, StatedCurve, StatedScale, TemperatureUnit,
 };
 
 use document::Document;

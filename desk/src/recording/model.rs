@@ -74,6 +74,17 @@ pub enum Scale {
         /// Shape, above −1, at most 10.
         shape: f64,
     },
+    /// Two curves on one count axis: below the count that `low` has at the hand-over that curve, from it on `high`.
+    TwoRange {
+        /// The curve for low counts.
+        low: StatedCurve,
+        /// The curve for high counts.
+        high: StatedCurve,
+        /// Temperature at which they meet, °C.
+        hand_over_c: f64,
+        /// By how much they may differ there, K, above 0.
+        tolerance_k: f64,
+    },
     /// Temperature in °C = counts / `counts_per_kelvin` + `zero_c`.
     Linear {
         /// Counts per kelvin, above 0, at most 65,535.
@@ -81,6 +92,21 @@ pub enum Scale {
         /// Temperature at zero counts in °C; may lie below 0 K.
         zero_c: f64,
     },
+}
+
+/// Coefficients of one of two curves, with the ranges of [`Scale::Curve`].
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct StatedCurve {
+    /// Coefficient a, µm.
+    pub a_um: f64,
+    /// Coefficient b, µm·K.
+    pub b_um_k: f64,
+    /// Coefficient c, counts.
+    pub c_counts: f64,
+    /// Counts without radiation.
+    pub offset_counts: f64,
+    /// Shape.
+    pub shape: f64,
 }
 
 /// What the pixels of a frame file are: counts with a scale, or temperatures.

@@ -193,7 +193,8 @@ fn the_line_is_shown() {
 fn a_missing_scale_and_a_scale_of_the_wrong_kind() {
     let none = "[frames]\nfile = \"f.npy\"\nframes_per_second = 1\n";
     let message = |toml: &str, name: &str, file: &[u8]| open(toml, &[(name, file)]).expect_err(toml).to_string();
-    let parts = ["recording.toml", "`scale`", "exactly one of `curve`, `linear` and `temperatures`", "missing"];
+    let parts =
+        ["recording.toml", "`scale`", "exactly one of `curve`, `two_range`, `linear` and `temperatures`", "missing"];
     assert_contains(&message(none, "f.npy", &sound_frames()), &parts);
     let unit = format!("scale.temperatures = \"fahrenheit\"\n{none}");
     assert_contains(&message(&unit, "f.npy", &sound_frames()), &["`scale.temperatures`", "\"celsius\" or \"kelvin\""]);
