@@ -584,6 +584,10 @@ enum oddheat_status
    * The readings contradict each other.
    */
   ODDHEAT_STATUS_ERR_CONTRADICTION = -71,
+  /**
+   * Two curves differ by more than the tolerance where one takes over from the other.
+   */
+  ODDHEAT_STATUS_ERR_CURVES_DIFFER = -72,
 };
 #ifndef __cplusplus
 #if __STDC_VERSION__ >= 202311L
@@ -745,6 +749,48 @@ typedef struct oddheat_config {
    */
   uint32_t reserved;
 } oddheat_config;
+
+/**
+ * The curve for high counts, and where it takes over from that of a config.
+ */
+typedef struct oddheat_two_range {
+  /**
+   * sizeof(oddheat_two_range).
+   */
+  uint32_t struct_size;
+  /**
+   * Must be 0.
+   */
+  uint32_t reserved;
+  /**
+   * A in micrometers, as in a config.
+   */
+  double curve_a_um;
+  /**
+   * B in micrometers times kelvin.
+   */
+  double curve_b_um_k;
+  /**
+   * C in counts.
+   */
+  double curve_c_counts;
+  /**
+   * Offset in counts.
+   */
+  double curve_offset_counts;
+  /**
+   * Shape; 1 in the Sakuma-Hattori form.
+   */
+  double curve_shape;
+  /**
+   * Temperature in K at which it takes over: from the count on that the curve of the config has there.
+   */
+  double hand_over_kelvin;
+  /**
+   * By how much the curves may differ there in K, above 0; the expanded uncertainty of the calibration.
+   */
+  double tolerance_k;
+} oddheat_two_range;
 
 /**
  * When and how a frame was taken.
@@ -1689,6 +1735,19 @@ oddheat_status oddheat_init(void *mem,
                             struct oddheat **out_device);
 
 /**
+ * As oddheat_init(), for a sensor calibrated in two ranges: config has the curve for low counts, high the one that takes
+ * over at a temperature. The same count always means the same temperature.
+ *
+ * As oddheat_init(), plus ERR_CURVES_DIFFER, and ERR_RANGE for a linear scale. Context and cost as there.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_init_two_range(void *mem,
+                                      size_t mem_size,
+                                      const struct oddheat_config *config,
+                                      const struct oddheat_two_range *high,
+                                      struct oddheat **out_device);
+
+/**
  * Sets what counts as hot and as cold from the next frame on: object temperatures in mK, 0 = do not look.
  *
  * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE (also if cold_below_mk exceeds hot_above_mk).
@@ -1961,7 +2020,7 @@ oddheat_status oddheat_sensor_save(struct oddheat_sensor *sensor,
                                    uint16_t *out_pivot_counts);
 
 /**
- * Fits the drift with the housing temperature to a soak run of up to 64 points, with order 1 or 2, zero at
+ * Fits the drift with the housing temperature to a soak run of up to 24 points, with order 1 or 2, zero at
  * reference_kelvin: that of the uniform runs, inside the soak run. What was learned of the scene is forgotten.
  *
  * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE, ERR_TOO_FEW, ERR_TOO_MANY, ERR_NO_FIT. Context: one thread per
@@ -2167,8 +2226,8 @@ oddheat_status oddheat_path_transmittance(uint32_t band,
  * Puts windows and air, in the order from the object to the sensor, into a config: its transmittance_q15 and medium_mk
  * become those of the one medium that all of them make, with the one that it had already nearest to the object.
  *
- * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, and what oddheat_init() finds wrong with the config. Context: any. Cost: two
- * exponentials per medium.
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_TOO_MANY for more than 8, and what oddheat_init() finds wrong with the config.
+ * Context: any. Cost: two exponentials per medium.
  */
 ODDHEAT_MUST_USE
 oddheat_status oddheat_config_behind(struct oddheat_config *config,

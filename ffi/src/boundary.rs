@@ -7,7 +7,9 @@
 use crate::convert;
 use crate::device::{Device, Head, MAGIC, Outcome, Sizes};
 use crate::metrology;
-use crate::metrology_types::{Budget, CalibrationPoint, Estimate, Fit, FitOptions, Inputs, Medium, Reading, Surface};
+use crate::metrology_types::{
+    Budget, CalibrationPoint, Estimate, Fit, FitOptions, Inputs, Medium, Reading, Surface, TwoRange,
+};
 use crate::sensor::{self, RUN_MAGIC, Run, RunHead, SENSOR_MAGIC, Sensor, SensorHead, SensorSizes};
 use crate::sensor_types::{
     ArrayFigures, BadPixel, NoiseFigure, PixelCorrection, RUN_MEM_HEAD, RUN_MEM_PER_PIXEL, SENSOR_MEM_HEAD,
@@ -23,7 +25,7 @@ use core::ffi::{c_char, c_void};
 use core::mem::{align_of, size_of};
 use core::ptr::NonNull;
 use core::slice;
-use oddheat_core::checks::{self, Kind, Located, Role, View};
+use oddheat_core::checks::{self, Kind, Located, Role, Setup, View};
 use oddheat_core::regions::{self, Scanner};
 use oddheat_core::sensor::{Coefficient, ColumnSlot, Defect, PixelSums, UNSMOOTHED, WatchSlot};
 use oddheat_core::units::RowKelvin;
@@ -257,38 +259,77 @@ pub unsafe extern "C" fn oddheat_init(
     config: *const Config,
     out_device: *mut *mut Oddheat,
 ) -> Status {
+    // SAFETY: the caller vouches for the pointers.
+    status(|| unsafe { initialize(mem, mem_size, config, out_device, |_| Ok(())) })
+}
+
+/// As oddheat_init(), for a sensor calibrated in two ranges: config has the curve for low counts, high the one that takes
+/// over at a temperature. The same count always means the same temperature.
+///
+/// As oddheat_init(), plus ERR_CURVES_DIFFER, and ERR_RANGE for a linear scale. Context and cost as there.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_init_two_range(
+    mem: *mut c_void,
+    mem_size: usize,
+    config: *const Config,
+    high: *const TwoRange,
+    out_device: *mut *mut Oddheat,
+) -> Status {
     status(|| {
         // SAFETY: the caller vouches for the pointers.
-        let (config, out) = unsafe { (shared(config)?, exclusive(out_device)?) };
-        let sizes = sizes(config)?;
-        let block = checked(mem.cast::<Head>())?;
-        if mem_size < bytes(sizes) {
-            return Err(Status::ErrMemTooSmall);
+        unsafe {
+            let high = shared(high)?;
+            initialize(mem, mem_size, config, out_device, |setup| metrology::two_range(setup, high))
         }
-        convert::setup(config)?;
-        let start = block.as_ptr().cast::<u8>();
-        let (regions, shapes, runs) = offsets(sizes);
-        // SAFETY: the block is aligned and large enough (checked above) and the caller's to give; the offsets keep the
-        // alignment of each array (asserted above). Every byte that `parts` hands out is written first.
-        let mut device = unsafe {
-            block.write(Head::EMPTY);
-            for i in 0..sizes.regions as usize {
-                start.add(regions).cast::<regions::Slot>().add(i).write(regions::Slot::EMPTY);
-            }
-            for i in 0..sizes.shapes as usize {
-                start.add(shapes).cast::<checks::Slot>().add(i).write(checks::Slot::EMPTY);
-            }
-            for i in 0..sizes.runs as usize {
-                start.add(runs).cast::<regions::Run>().add(i).write(regions::Run::EMPTY);
-            }
-            parts(start, sizes)
-        };
-        device.set_up(config)?;
-        device.head.sizes = sizes;
-        device.head.magic = MAGIC;
-        *out = start.cast();
-        Ok(())
     })
+}
+
+/// Builds a device; `adjust` may change the setup that the config gives. A function for each way of adjusting, so that
+/// an image has only the one it uses.
+///
+/// # Safety
+/// As in the module's documentation.
+unsafe fn initialize(
+    mem: *mut c_void,
+    mem_size: usize,
+    config: *const Config,
+    out_device: *mut *mut Oddheat,
+    adjust: impl FnOnce(&mut Setup) -> Outcome<()>,
+) -> Outcome<()> {
+    // SAFETY: the caller vouches for the pointers.
+    let (config, out) = unsafe { (shared(config)?, exclusive(out_device)?) };
+    let sizes = sizes(config)?;
+    let block = checked(mem.cast::<Head>())?;
+    if mem_size < bytes(sizes) {
+        return Err(Status::ErrMemTooSmall);
+    }
+    convert::setup(config)?;
+    let start = block.as_ptr().cast::<u8>();
+    let (regions, shapes, runs) = offsets(sizes);
+    // SAFETY: the block is aligned and large enough (checked above) and the caller's to give; the offsets keep the
+    // alignment of each array (asserted above). Every byte that `parts` hands out is written first.
+    let mut device = unsafe {
+        block.write(Head::EMPTY);
+        for i in 0..sizes.regions as usize {
+            start.add(regions).cast::<regions::Slot>().add(i).write(regions::Slot::EMPTY);
+        }
+        for i in 0..sizes.shapes as usize {
+            start.add(shapes).cast::<checks::Slot>().add(i).write(checks::Slot::EMPTY);
+        }
+        for i in 0..sizes.runs as usize {
+            start.add(runs).cast::<regions::Run>().add(i).write(regions::Run::EMPTY);
+        }
+        parts(start, sizes)
+    };
+    device.set_up(config, adjust)?;
+    device.head.sizes = sizes;
+    device.head.magic = MAGIC;
+    *out = start.cast();
+    Ok(())
 }
 
 /// Sets what counts as hot and as cold from the next frame on: object temperatures in mK, 0 = do not look.

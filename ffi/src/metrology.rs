@@ -12,11 +12,13 @@ use crate::metrology_types::{
 };
 use crate::status::Status;
 use crate::types::Config;
+use oddheat_core::checks::Setup;
 use oddheat_core::measure::{Component, InputUncertainty, Reading, Relation};
 use oddheat_core::radiometry::{
-    CalibrationPoint, Emissivity, EmissivityBand, EmissivityGate, Estimate, FitOptions, Form, MeasurementEquation,
-    Medium, PathBand, PathLoss, SURFACES, Sensitivities, SpectralBand, SpotVerdict, Surface, TRANSMITTANCE_UNCERTAINTY,
-    Transmittance, emissivity_by_contact, emissivity_by_patch, fit_curve, reflected_by_foil, spot_verdict,
+    CalibrationPoint, Curve, Emissivity, EmissivityBand, EmissivityGate, Estimate, FitOptions, Form,
+    MeasurementEquation, Medium, PathBand, PathLoss, SURFACES, Scale, Sensitivities, SpectralBand, SpotVerdict,
+    Surface, TRANSMITTANCE_UNCERTAINTY, Transmittance, TwoRange, emissivity_by_contact, emissivity_by_patch, fit_curve,
+    reflected_by_foil, spot_verdict,
 };
 use oddheat_core::units::Kelvin;
 
@@ -79,6 +81,20 @@ pub(crate) fn fit(points: &[types::CalibrationPoint], wanted: &types::FitOptions
     for (to, point) in out.curve_u_k.iter_mut().zip(&copied) {
         *to = fit.standard_uncertainty(point.kelvin).unwrap_or(0.0);
     }
+    Ok(())
+}
+
+/// Puts the high range of two into a setup whose scale is the curve of the low one.
+pub(crate) fn two_range(setup: &mut Setup, high: &types::TwoRange) -> Outcome<()> {
+    sized::<types::TwoRange>(high.struct_size)?;
+    if high.reserved != 0 {
+        return Err(Status::ErrUnsupported);
+    }
+    let Scale::Curve(low) = setup.scale else { return Err(Status::ErrRange) };
+    let curve = Curve::sakuma_hattori(high.curve_a_um, high.curve_b_um_k, high.curve_c_counts)?
+        .with_offset(high.curve_offset_counts)?
+        .with_shape(high.curve_shape)?;
+    setup.scale = Scale::TwoRange(TwoRange::new(low, curve, high.hand_over_kelvin, high.tolerance_k)?);
     Ok(())
 }
 

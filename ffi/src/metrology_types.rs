@@ -130,6 +130,30 @@ pub struct Fit {
     pub curve_u_k: [f64; FIT_POINTS_MAX],
 }
 
+/// The curve for high counts, and where it takes over from that of a config.
+#[repr(C)]
+#[derive(Clone, Copy, Debug)]
+pub struct TwoRange {
+    /// sizeof(oddheat_two_range).
+    pub struct_size: u32,
+    /// Must be 0.
+    pub reserved: u32,
+    /// A in micrometers, as in a config.
+    pub curve_a_um: f64,
+    /// B in micrometers times kelvin.
+    pub curve_b_um_k: f64,
+    /// C in counts.
+    pub curve_c_counts: f64,
+    /// Offset in counts.
+    pub curve_offset_counts: f64,
+    /// Shape; 1 in the Sakuma-Hattori form.
+    pub curve_shape: f64,
+    /// Temperature in K at which it takes over: from the count on that the curve of the config has there.
+    pub hand_over_kelvin: f64,
+    /// By how much the curves may differ there in K, above 0; the expanded uncertainty of the calibration.
+    pub tolerance_k: f64,
+}
+
 /// A window, a filter or a path of air.
 #[repr(C)]
 #[derive(Clone, Copy, Debug)]
@@ -261,6 +285,7 @@ pub struct Budget {
 /// The same on every target, so that one header serves all. Doubles are aligned to 4 or 8; nothing here depends on it.
 const _: () = {
     assert!(size_of::<Estimate>() == 16 && size_of::<CalibrationPoint>() == 32 && size_of::<Medium>() == 32);
+    assert!(size_of::<TwoRange>() == 64 && offset_of!(TwoRange, hand_over_kelvin) == 48);
     assert!(size_of::<FitOptions>() == 40 && offset_of!(FitOptions, band_from_um) == 16);
     assert!(size_of::<Fit>() == 464 && offset_of!(Fit, covariance) == 80 && offset_of!(Fit, curve_u_k) == 336);
     assert!(size_of::<Surface>() == 32 && offset_of!(Surface, band) == 24);

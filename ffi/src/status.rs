@@ -1,7 +1,7 @@
 //! Result codes.
 
 use oddheat_core::Error;
-use oddheat_core::radiometry::{FitError, PracticeError};
+use oddheat_core::radiometry::{FitError, PracticeError, TwoRangeError};
 use oddheat_core::sensor::SetupError;
 
 /// Result of every fallible call. 0 is success, errors are negative; numbers are never reused. On error no output is
@@ -53,6 +53,8 @@ pub enum Status {
     ErrListFull = -70,
     /// The readings contradict each other.
     ErrContradiction = -71,
+    /// Two curves differ by more than the tolerance where one takes over from the other.
+    ErrCurvesDiffer = -72,
 }
 
 impl From<FitError> for Status {
@@ -77,6 +79,15 @@ impl From<SetupError> for Status {
             SetupError::NoSignal => Self::ErrNoSignal,
             SetupError::ListFull => Self::ErrListFull,
             SetupError::Model => Self::ErrNoFit,
+            _ => Self::ErrRange,
+        }
+    }
+}
+
+impl From<TwoRangeError> for Status {
+    fn from(error: TwoRangeError) -> Self {
+        match error {
+            TwoRangeError::CurvesDiffer => Self::ErrCurvesDiffer,
             _ => Self::ErrRange,
         }
     }
@@ -133,6 +144,7 @@ pub(crate) const fn text(status: i32) -> &'static core::ffi::CStr {
         -69 => c"the second run or reading is not above the first by enough",
         -70 => c"more bad pixels than there is room for",
         -71 => c"the readings contradict each other",
+        -72 => c"the curves differ at the hand-over",
         _ => c"unknown code",
     }
 }

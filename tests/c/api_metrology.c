@@ -179,6 +179,45 @@ static void media(void) {
   EXPECT(config.transmittance_q15 == 32768);
 }
 
+static void two_ranges(void) {
+  static uint64_t block[ODDHEAT_MEM_SIZE(80, 32, 0) / 8u];
+  oddheat_config config = config_of();
+  oddheat_two_range good;
+  oddheat *device;
+  memset(&good, 0, sizeof good);
+  good.struct_size = (uint32_t)sizeof good;
+  good.curve_a_um = 9.36;
+  good.curve_b_um_k = 178.0;
+  good.curve_c_counts = 1e6;
+  good.curve_shape = 1.0;
+  good.hand_over_kelvin = 373.15;
+  good.tolerance_k = 0.5;
+  GUARD(device);
+  EXPECT_STATUS(ERR_NULL, oddheat_init_two_range(block, sizeof block, &config, NULL, &device));
+  EXPECT_STATUS(ERR_NULL, oddheat_init_two_range(block, sizeof block, NULL, &good, &device));
+  EXPECT_STATUS(ERR_NULL, oddheat_init_two_range(NULL, sizeof block, &config, &good, &device));
+  EXPECT_STATUS(ERR_NULL, oddheat_init_two_range(block, sizeof block, &config, &good, NULL));
+  EXPECT_STATUS(ERR_MEM_TOO_SMALL, oddheat_init_two_range(block, sizeof block - 1, &config, &good, &device));
+#define REFUSED(wanted, field, value) \
+  do { \
+    oddheat_two_range other = good; \
+    other.field = (value); \
+    EXPECT_STATUS(wanted, oddheat_init_two_range(block, sizeof block, &config, &other, &device)); \
+  } while (0)
+  REFUSED(ERR_UNSUPPORTED, struct_size, 0);
+  REFUSED(ERR_UNSUPPORTED, reserved, 1);
+  REFUSED(ERR_RANGE, curve_a_um, 0.0);
+  REFUSED(ERR_RANGE, tolerance_k, 0.0);
+  REFUSED(ERR_RANGE, hand_over_kelvin, not_a_number());
+  REFUSED(ERR_CURVES_DIFFER, curve_offset_counts, 5000.0);
+#undef REFUSED
+  EXPECT(UNTOUCHED(device));
+  EXPECT_STATUS(OK, oddheat_init_two_range(block, sizeof block, &config, &good, &device));
+  config.scale = ODDHEAT_SCALE_LINEAR;
+  config.linear_counts_per_kelvin = 100.0;
+  EXPECT_STATUS(ERR_RANGE, oddheat_init_two_range(block, sizeof block, &config, &good, &device));
+}
+
 static void budgets(void) {
   const oddheat_config config = config_of();
   oddheat_config bad = config;
@@ -249,6 +288,7 @@ int main(void) {
   procedures();
   surfaces();
   media();
+  two_ranges();
   budgets();
   return expect_failures == 0 ? 0 : 1;
 }

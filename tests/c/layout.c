@@ -152,6 +152,16 @@ static void print_layout(void) {
   FIELD(fit, covariance);
   FIELD(fit, residuals_k);
   FIELD(fit, curve_u_k);
+  STRUCT(two_range);
+  FIELD(two_range, struct_size);
+  FIELD(two_range, reserved);
+  FIELD(two_range, curve_a_um);
+  FIELD(two_range, curve_b_um_k);
+  FIELD(two_range, curve_c_counts);
+  FIELD(two_range, curve_offset_counts);
+  FIELD(two_range, curve_shape);
+  FIELD(two_range, hand_over_kelvin);
+  FIELD(two_range, tolerance_k);
   STRUCT(medium);
   FIELD(medium, transmittance);
   FIELD(medium, reflectance);

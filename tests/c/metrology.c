@@ -163,6 +163,28 @@ static void budgets(const oddheat_config *config) {
   }
 }
 
+/* One curve up to 100 degrees Celsius and a steeper one above; temperatures in mK over all counts. */
+static void two_ranges(const oddheat_config *low) {
+  static uint64_t block[ODDHEAT_MEM_SIZE(80, 32, 0) / 8u];
+  oddheat_two_range high;
+  oddheat *device;
+  high.struct_size = (uint32_t)sizeof high;
+  high.reserved = 0;
+  high.curve_a_um = 9.36;
+  high.curve_b_um_k = 178.0;
+  high.curve_c_counts = 2e6;
+  high.curve_offset_counts = -20250.0;
+  high.curve_shape = 1.0;
+  high.hand_over_kelvin = 373.15;
+  high.tolerance_k = 0.5;
+  EXPECT_STATUS(OK, oddheat_init_two_range(block, sizeof block, low, &high, &device));
+  for (uint32_t counts = 0; counts < 65536; counts += 251) {
+    int32_t mk = 0;
+    const oddheat_status status = oddheat_temperature(device, counts << 8, &mk);
+    printf("at %u %d\n", (unsigned)counts, status == ODDHEAT_STATUS_OK ? (int)mk : 0);
+  }
+}
+
 int main(void) {
   oddheat_config config;
   EXPECT_STATUS(OK, oddheat_config_init(&config, 80, 60));
@@ -178,7 +200,7 @@ int main(void) {
   surfaces();
   path(&config);
   budgets(&config);
-  number("netd", 0.0);
+  two_ranges(&config);
   double netd;
   EXPECT_STATUS(OK, oddheat_netd(5.0, 500.0, 6.2, &netd));
   number("netd", netd);

@@ -177,6 +177,7 @@ pub const EVERYTHING: [&[&str]; 4] = [
         "oddheat_spot_check",
         "oddheat_path_transmittance",
         "oddheat_config_behind",
+        "oddheat_init_two_range",
         "oddheat_surface_count",
         "oddheat_surface_at",
         "oddheat_surface_text",

@@ -9,7 +9,7 @@ mod sensor;
 use oddheat::{
     ArrayFigures, BadPixel, Budget, CalibrationPoint, Condition, Config, Contribution, Estimate, Evidence, FailedGate,
     Finding, Fit, FitOptions, Frame, Inputs, Medium, NoiseFigure, PixelCorrection, Place, Reading, Region,
-    SensorConfig, SensorFlags, SoakPoint, Summary, Surface,
+    SensorConfig, SensorFlags, SoakPoint, Summary, Surface, TwoRange,
 };
 use oddheat_tests::{direct, image, toolchain};
 use std::fmt::Write as _;
@@ -193,6 +193,7 @@ fn layouts_versions_and_sizes_agree() {
     layout!(wanted, "calibration_point", CalibrationPoint, kelvin counts kelvin_sd counts_sd);
     layout!(wanted, "fit_options", FitOptions, struct_size form free_offset reserved band_from_um band_to_um offset_counts);
     layout!(wanted, "fit", Fit, struct_size points_count degrees_of_freedom known curve_a_um curve_b_um_k curve_c_counts curve_offset_counts curve_shape low_kelvin high_kelvin chi_square covariance residuals_k curve_u_k);
+    layout!(wanted, "two_range", TwoRange, struct_size reserved curve_a_um curve_b_um_k curve_c_counts curve_offset_counts curve_shape hand_over_kelvin tolerance_k);
     layout!(wanted, "medium", Medium, transmittance reflectance kelvin reflected_kelvin);
     layout!(wanted, "surface", Surface, low typical high band read);
     layout!(wanted, "inputs", Inputs, struct_size reserved netd_k calibration_k slope_relative drift_k uniformity_k reflected_k transmittance medium_k air_k);

@@ -6,8 +6,8 @@ use oddheat_core::measure::{InputUncertainty, Reading, Relation, Shape, Statisti
 use oddheat_core::radiometry::{
     CalibrationPoint, Curve, Emissivity, EmissivityBand, EmissivityGate, Estimate, Fit, FitOptions, Form,
     MeasurementEquation, Medium, PathBand, PathLoss, SURFACES, Scale, Scene, SpectralBand, SpotVerdict,
-    TRANSMITTANCE_UNCERTAINTY, Transmittance, emissivity_by_contact, emissivity_by_patch, fit_curve, reflected_by_foil,
-    spot_verdict,
+    TRANSMITTANCE_UNCERTAINTY, Table, Transmittance, TwoRange, emissivity_by_contact, emissivity_by_patch, fit_curve,
+    reflected_by_foil, spot_verdict,
 };
 use oddheat_core::sensor::netd;
 use oddheat_core::units::Kelvin;
@@ -176,17 +176,29 @@ fn budgets(lines: &mut Lines, scale: &Scale, scene: &Scene) {
     }
 }
 
+/// As `two_ranges` of the C program.
+fn two_ranges(lines: &mut Lines, low: Curve, scene: &Scene) {
+    let high = Curve::sakuma_hattori(9.36, 178.0, 2e6).unwrap().with_offset(-20_250.0).unwrap();
+    let scale = Scale::TwoRange(TwoRange::new(low, high, 373.15, 0.5).unwrap());
+    let table = Table::new(&MeasurementEquation::new(&scale, scene).unwrap(), u16::MAX).unwrap();
+    for counts in (0..=u16::MAX).step_by(251) {
+        let mk = table.temperature(counts).map_or(0, Kelvin::millikelvin);
+        writeln!(lines.0, "at {counts} {mk}").unwrap();
+    }
+}
+
 fn wanted() -> String {
     let mut lines = Lines::default();
     fit(&mut lines, Form::FreeShape, false);
     fit(&mut lines, Form::Planckian, true);
-    let scale = Scale::Curve(fit(&mut lines, Form::Planckian, false));
+    let curve = fit(&mut lines, Form::Planckian, false);
+    let scale = Scale::Curve(curve);
     procedures(&mut lines, &scale);
     surfaces(&mut lines);
     let scene = Scene::new(Emissivity::new(29_491.0 / 32_768.0).unwrap()).reflected(kelvin(296.15));
     let scene = path(&mut lines, &scale, scene);
     budgets(&mut lines, &scale, &scene);
-    lines.number("netd", 0.0);
+    two_ranges(&mut lines, curve, &scene);
     lines.number("netd", netd(5.0, 500.0, 6.2).unwrap());
     lines.0
 }
