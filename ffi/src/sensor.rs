@@ -188,7 +188,15 @@ impl Sensor<'_> {
     }
 
     pub(crate) fn row(&mut self, row: &mut [u16]) -> Outcome<()> {
-        self.with_chain(|chain| Ok(chain.push(row)?))
+        // Not with_chain: the state stays where it is.
+        let mut memory = ChainMemory {
+            coefficients: self.coefficients,
+            defects: self.defects,
+            watch: self.watch,
+            columns: self.columns,
+            smoothing: self.smoothing,
+        };
+        Ok(self.head.chain.as_mut().ok_or(Status::ErrBadState)?.push(&mut memory, row)?)
     }
 
     pub(crate) fn end_frame(&mut self, out: &mut types::SensorFlags) -> Outcome<()> {
