@@ -134,6 +134,7 @@ fn sensor(repaired: &Repaired) -> Value {
         "views_too_short_to_watch": repaired.unwatched.iter().map(|view| view.key()).collect::<Vec<_>>(),
         "saturated_pixels_most": saturated,
         "saturated_share_most": rounded(repaired.most_saturated()),
+        "housing": repaired.housing.key(),
         "frames_warming_up": repaired.frames_with(|flags| flags.warming_up),
         "frames_drift_unknown": repaired.frames_with(|flags| flags.drift_unknown),
         "frames_stepped": repaired.frames_with(|flags| flags.stepped),

@@ -1,6 +1,6 @@
 //! What the repair of the sensor did, in words.
 
-use crate::recording::{Correction, Recording, Repaired};
+use crate::recording::{Correction, Housing, Recording, Repaired};
 use crate::setup;
 use oddheat_core::sensor::{Defect, FrameFlags};
 
@@ -25,11 +25,16 @@ pub(crate) fn repair_lines(recording: &Recording) -> Vec<String> {
             lines.push(format!("{what} in {frames} of {all} frames"));
         }
     };
-    flagged("housing not yet steady, or not known to be,", |flags| flags.warming_up);
     flagged("drift not covered by the soak run", |flags| flags.drift_unknown);
     flagged("a step of the whole picture, taken for a shutter event,", |flags| flags.stepped);
-    if setup::warmth_contradicted(recording) {
-        lines.push("stated to be warm, judged as not warm: its housing temperature contradicts".to_owned());
+    match repaired.housing {
+        Housing::Changing if setup::warmth_contradicted(recording) => {
+            lines
+                .push("stated to be warm, judged as not warm: the temperature of its housing still changed".to_owned());
+        }
+        Housing::Changing => lines.push("the temperature of the housing still changed".to_owned()),
+        Housing::NotKnown => lines.push("too short to tell whether the housing was steady".to_owned()),
+        Housing::Steady | Housing::NotMonitored => {}
     }
     for view in &repaired.unwatched {
         lines.push(format!("too few frames to find bad pixels in view {}", view.key()));

@@ -26,7 +26,7 @@ use std::path::{Path, PathBuf};
 
 pub use error::{FrameProblem, KeyProblem, RecordingError};
 pub use model::{
-    Connectivity, Correction, Frame, Place, Recording, RegionLimit, RegionRules, Repaired, Scale, SceneStated,
+    Connectivity, Correction, Frame, Housing, Place, Recording, RegionLimit, RegionRules, Repaired, Scale, SceneStated,
     SensorFacts, StatedCurve, StatedScale, TemperatureUnit,
 };
 

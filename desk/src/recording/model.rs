@@ -184,6 +184,8 @@ pub struct Repaired {
     pub found_by_watch: u32,
     /// Views with fewer frames than a watch takes: in them nothing can be found.
     pub unwatched: Vec<View>,
+    /// Whether the housing was steady.
+    pub housing: Housing,
     /// Flags of each frame, in the order of the frames.
     pub flags: Vec<FrameFlags>,
     /// Noise equivalent temperature difference of one frame, K, from the uniform runs if their difference was stated.
@@ -205,12 +207,31 @@ impl Repaired {
         let flagged = self.flags.iter().enumerate().filter(|(_, flags)| flag(flags));
         flagged.map(|(index, _)| index).collect()
     }
+}
 
-    /// Whether the housing temperature was still changing in some frame: what was measured then must not be taken for
-    /// that of a warm instrument.
+/// What the monitor of the housing temperature saw over all frames.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Housing {
+    /// Nobody asked.
+    NotMonitored,
+    /// The frames state no temperatures, or span less time than a slope needs.
+    NotKnown,
+    /// Steady wherever the slope is known.
+    Steady,
+    /// Its slope was above the limit in some frame.
+    Changing,
+}
+
+impl Housing {
+    /// Key for programs.
     #[must_use]
-    pub fn warming_up(&self) -> bool {
-        self.flags.iter().any(|flags| flags.warming_up)
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::NotMonitored => "not-monitored",
+            Self::NotKnown => "not-known",
+            Self::Steady => "steady",
+            Self::Changing => "changing",
+        }
     }
 }
 

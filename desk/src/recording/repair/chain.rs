@@ -6,7 +6,7 @@ use oddheat_core::units::celsius;
 
 use super::{
     Chain, ChainMemory, Coefficient, ColumnSettings, Correction, CountRange, Defect, DefectKind, Defects, Frame,
-    Repaired, SetupError, ShutterTarget, Steps, WarmUp, WatchSettings,
+    Housing, Repaired, SetupError, ShutterTarget, Steps, WarmUp, WatchSettings,
 };
 use oddheat_core::sensor::PixelMeans;
 
@@ -162,11 +162,27 @@ impl Plan {
             bad: self.defects.get(..self.listed).unwrap_or(&[]).to_vec(),
             found_by_watch: self.listed.saturating_sub(listed) as u32,
             unwatched,
+            housing: housing(self.warm_up, frames),
             flags: flags.into_iter().flatten().collect(),
             netd_k: self.netd_k,
             drift_residual_counts: self.drift.map(|drift| f64::from(drift.residual_q8()) / 256.0),
         })
     }
+}
+
+/// What the monitor says of all frames together: they span more time than those of a view.
+fn housing(monitor: Option<WarmUp>, frames: &[Frame]) -> Housing {
+    let Some(mut monitor) = monitor else { return Housing::NotMonitored };
+    let mut seen = Housing::NotKnown;
+    for frame in frames {
+        if let Some(celsius_of) = frame.housing_c {
+            monitor.add(frame.time_ms, celsius(celsius_of));
+        }
+        if monitor.slope_per_minute().is_some() && seen != Housing::Changing {
+            seen = if monitor.is_warming() { Housing::Changing } else { Housing::Steady };
+        }
+    }
+    seen
 }
 
 /// One frame through a chain. Frames have been read in the size the chain was made for, so its row errors cannot come.

@@ -20,7 +20,7 @@ use super::document::Document;
 use super::error::RecordingError;
 use super::form::{PixelsForm, RepairForm};
 use super::limits;
-use super::model::{Correction, Frame, Repaired, SensorFacts, StatedScale};
+use super::model::{Correction, Frame, Housing, Repaired, SensorFacts, StatedScale};
 use chain::Plan;
 
 /// Where a repair is stated and what it is for.
