@@ -745,9 +745,13 @@ typedef struct oddheat_config {
    */
   uint32_t air_u_mk;
   /**
-   * Must be 0.
+   * Standard uncertainty of the transmittance, times 32768.
    */
-  uint32_t reserved;
+  uint16_t transmittance_u_q15;
+  /**
+   * Standard uncertainty of the temperature of the window or air path in hundredths of a kelvin.
+   */
+  uint16_t medium_u_centikelvin;
 } oddheat_config;
 
 /**
@@ -2266,8 +2270,7 @@ oddheat_status oddheat_surface_text(uint32_t index,
 ODDHEAT_MUST_USE oddheat_status oddheat_surface_find(const char *key, size_t key_length, uint32_t *out_index);
 
 /**
- * The standard uncertainties that a config states, with struct_size set. Those of transmittance and medium, which a
- * config does not have, are 0: set them before a budget.
+ * The standard uncertainties that a config states, with struct_size set.
  *
  * ERR_NULL, ERR_MEM_ALIGN, and what oddheat_init() finds wrong with the config. Context: any. Cost: a few exponentials.
  */

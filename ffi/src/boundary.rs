@@ -1462,8 +1462,7 @@ pub unsafe extern "C" fn oddheat_surface_find(key: *const c_char, key_length: us
     })
 }
 
-/// The standard uncertainties that a config states, with struct_size set. Those of transmittance and medium, which a
-/// config does not have, are 0: set them before a budget.
+/// The standard uncertainties that a config states, with struct_size set.
 ///
 /// ERR_NULL, ERR_MEM_ALIGN, and what oddheat_init() finds wrong with the config. Context: any. Cost: a few exponentials.
 ///

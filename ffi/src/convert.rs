@@ -44,9 +44,6 @@ pub(crate) fn scale(config: &Config) -> Outcome<Scale> {
 /// Checks a config and turns it into a setup. Never inlined, as its frame is large.
 #[inline(never)]
 pub(crate) fn setup(config: &Config) -> Outcome<Setup> {
-    if config.reserved != 0 {
-        return Err(Status::ErrUnsupported);
-    }
     if !matches!(config.connectivity, 0 | 4 | 8) {
         return Err(Status::ErrRange);
     }
@@ -65,8 +62,9 @@ pub(crate) fn setup(config: &Config) -> Outcome<Setup> {
         drift_k: milli(config.drift_u_mk, usual.drift_k),
         uniformity_k: milli(config.uniformity_u_mk, usual.uniformity_k),
         reflected_k: milli(config.reflected_u_mk, usual.reflected_k),
+        transmittance: share(config.transmittance_u_q15),
+        medium_k: f64::from(config.medium_u_centikelvin) / 100.0,
         air_k: milli(config.air_u_mk, usual.air_k),
-        ..usual
     };
     Ok(Setup {
         width: config.width_px,

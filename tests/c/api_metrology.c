@@ -224,7 +224,7 @@ static void budgets(void) {
   oddheat_reading reading, second;
   oddheat_inputs inputs;
   oddheat_budget budget;
-  bad.reserved = 1;
+  bad.struct_size = 0;
   GUARD(reading), GUARD(inputs), GUARD(budget);
   EXPECT_STATUS(ERR_NULL, oddheat_inputs_init(NULL, &inputs));
   EXPECT_STATUS(ERR_NULL, oddheat_inputs_init(&config, NULL));

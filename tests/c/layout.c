@@ -44,7 +44,8 @@ static void print_layout(void) {
   FIELD(config, uniformity_u_mk);
   FIELD(config, reflected_u_mk);
   FIELD(config, air_u_mk);
-  FIELD(config, reserved);
+  FIELD(config, transmittance_u_q15);
+  FIELD(config, medium_u_centikelvin);
   STRUCT(frame);
   FIELD(frame, struct_size);
   FIELD(frame, time_ms);

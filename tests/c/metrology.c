@@ -150,8 +150,6 @@ static void budgets(const oddheat_config *config) {
   hot.struct_size = cool.struct_size = (uint32_t)sizeof hot;
   out.struct_size = (uint32_t)sizeof out;
   EXPECT_STATUS(OK, oddheat_inputs_init(config, &inputs));
-  inputs.transmittance = 0.005;
-  inputs.medium_k = 2.0;
   EXPECT_STATUS(OK, oddheat_reading_at(config, 373.15, 0.02, &hot));
   EXPECT_STATUS(OK, oddheat_reading_at(config, 341.15, 0.03, &cool));
   number("apparent", hot.apparent_k);
@@ -193,6 +191,8 @@ int main(void) {
   config.reflected_mk = 296150;
   config.reflected_u_mk = 2000;
   config.calibration_u_mk = 500;
+  config.transmittance_u_q15 = 164;
+  config.medium_u_centikelvin = 200;
   fit_into(&config, ODDHEAT_FIT_FREE_SHAPE, 0);
   fit_into(&config, ODDHEAT_FIT_PLANCKIAN, 1);
   fit_into(&config, ODDHEAT_FIT_PLANCKIAN, 0);

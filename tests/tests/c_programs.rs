@@ -177,7 +177,8 @@ fn layouts_versions_and_sizes_agree() {
         full_scale_counts saturated_at_counts dead_at_or_below_counts connectivity min_area_px scale curve_a_um
         curve_b_um_k curve_c_counts curve_offset_counts curve_shape linear_counts_per_kelvin linear_zero_celsius
         emissivity_q15 emissivity_u_q15 transmittance_q15 ifov_urad reflected_mk medium_mk netd_mk calibration_u_mk
-        slope_u_ppm drift_u_mk uniformity_u_mk reflected_u_mk air_u_mk reserved);
+        slope_u_ppm drift_u_mk uniformity_u_mk reflected_u_mk air_u_mk transmittance_u_q15
+        medium_u_centikelvin);
     layout!(wanted, "frame", Frame, struct_size time_ms view shutter housing_mk);
     layout!(wanted, "region", Region, area_px centroid_x_q16 centroid_y_q16 mean_counts_q8 peak_mk x0_px y0_px x1_px
         y1_px peak_counts peak_x_px peak_y_px strength_counts sign incomplete);

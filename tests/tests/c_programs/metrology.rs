@@ -126,7 +126,7 @@ fn inputs() -> InputUncertainty {
     InputUncertainty {
         reflected_k: 2.0,
         calibration_k: 0.5,
-        transmittance: 0.005,
+        transmittance: 164.0 / 32_768.0,
         medium_k: 2.0,
         ..InputUncertainty::HANDHELD
     }
