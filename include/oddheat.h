@@ -6,6 +6,11 @@
  * regions. For a check: oddheat_check_begin(), oddheat_check_place(), per frame oddheat_start_frame() and rows, then
  * oddheat_check_judge() and oddheat_finding_text().
  *
+ * A bare sensor: a block of its own for oddheat_sensor_init(), two oddheat_run_init() and their frames once for
+ * oddheat_sensor_find_bad_pixels() and oddheat_sensor_calibrate(), then every row through oddheat_sensor_row() before
+ * oddheat_push_row(). How sure a temperature is: oddheat_reading_of(), oddheat_inputs_init(), oddheat_budget_of(), and
+ * oddheat_difference() of two.
+ *
  * Every fallible call returns an oddheat_status; on error it has written no output and changed nothing. Outputs come
  * last. Pointers must not be NULL unless the text says so. There is nothing to free and nothing global; different
  * devices may be used from different threads. Enumerations are returned, never passed: parameters are integers.
@@ -2143,7 +2148,8 @@ oddheat_status oddheat_netd(double difference_k,
  * options->struct_size and out_fit->struct_size first; of the fit, the curve_ fields go into a config.
  *
  * ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED; ERR_TOO_FEW, ERR_TOO_MANY, ERR_NOT_MONOTONIC, ERR_SINGULAR, ERR_NO_FIT,
- * ERR_RANGE say why there is no curve. Context: not from an interrupt. Cost: some ten thousand floating-point operations.
+ * ERR_RANGE say why there is no curve. Context: not from an interrupt. Cost: some ten thousand floating-point operations;
+ * 3.3 KiB of stack on a Cortex-M4, more than any other function.
  */
 ODDHEAT_MUST_USE
 oddheat_status oddheat_fit_curve(const struct oddheat_calibration_point *points,

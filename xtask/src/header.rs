@@ -21,6 +21,11 @@ const INTRODUCTION: &str = "\
  * regions. For a check: oddheat_check_begin(), oddheat_check_place(), per frame oddheat_start_frame() and rows, then
  * oddheat_check_judge() and oddheat_finding_text().
  *
+ * A bare sensor: a block of its own for oddheat_sensor_init(), two oddheat_run_init() and their frames once for
+ * oddheat_sensor_find_bad_pixels() and oddheat_sensor_calibrate(), then every row through oddheat_sensor_row() before
+ * oddheat_push_row(). How sure a temperature is: oddheat_reading_of(), oddheat_inputs_init(), oddheat_budget_of(), and
+ * oddheat_difference() of two.
+ *
  * Every fallible call returns an oddheat_status; on error it has written no output and changed nothing. Outputs come
  * last. Pointers must not be NULL unless the text says so. There is nothing to free and nothing global; different
  * devices may be used from different threads. Enumerations are returned, never passed: parameters are integers.
