@@ -390,7 +390,7 @@ enum {
 /**
  * Bytes of a sensor's block that any sensor takes.
  */
-#define ODDHEAT_SENSOR_MEM_HEAD 2048
+#define ODDHEAT_SENSOR_MEM_HEAD 1024
 
 /**
  * Bytes for each pixel and each step that keeps something per pixel: correction, smoothing, shutter.

@@ -3,7 +3,7 @@
 use core::mem::{offset_of, size_of};
 
 /// Bytes of a sensor's block that any sensor takes.
-pub const SENSOR_MEM_HEAD: usize = 2048;
+pub const SENSOR_MEM_HEAD: usize = 1024;
 /// Bytes for each pixel and each step that keeps something per pixel: correction, smoothing, shutter.
 pub const SENSOR_MEM_PER_PIXEL_STEP: usize = 4;
 /// Bytes for each column.

@@ -165,6 +165,11 @@ pub(super) fn rows<T: DeserializeOwned>(file: &Path, columns: &str) -> Result<Ve
     let refused = |at: String, error: csv::Error| {
         RecordingError::frame(file, at, format!("the columns {columns}"), error.to_string())
     };
+    let length = std::fs::metadata(file).map_err(|error| RecordingError::unreadable(file, error))?.len();
+    if length > limits::MOST_TEXT {
+        let expected = format!("at most {} bytes of text", limits::MOST_TEXT);
+        return Err(RecordingError::path(file, expected, format!("{length} bytes")));
+    }
     let reader = csv::ReaderBuilder::new().trim(csv::Trim::All).comment(Some(b'#')).from_path(file);
     let mut reader = reader.map_err(|error| refused("text".to_owned(), error))?;
     let lines = reader.deserialize().enumerate();
