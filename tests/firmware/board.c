@@ -71,7 +71,7 @@ int board_counter_is_true(void) {
   uint32_t loops = 200000;
   start_counter();
   const uint32_t start = SYSTICK[2];
-  __asm__ volatile("1: subs %0, %0, #1\n bne 1b" : "+r"(loops) : : "cc");
+  __asm__ volatile(".syntax unified\n1: subs %0, %0, #1\n bne 1b" : "+l"(loops) : : "cc");
   const uint32_t ticks = ticks_since(start);
   /* Two instructions a turn: 400,000 of them. One tick for reading. */
   return ticks >= 10000u && ticks <= 10001u;

@@ -39,10 +39,30 @@ pub fn generated(embedded: &Embedded, name: &str) -> Result<PathBuf, String> {
 /// # Errors
 /// What compiler or linker said.
 pub fn build(name: &str) -> Result<PathBuf, String> {
+    build_for(TARGET, "cortex-m4", name)
+}
+
+/// The same image of Armv6-M instructions only, which the emulated Armv7E-M core runs as they are.
+///
+/// # Errors
+/// As [`build`].
+pub fn build_small(name: &str) -> Result<PathBuf, String> {
+    build_for("thumbv6m-none-eabi", "cortex-m0", name)
+}
+
+fn build_for(triple: &str, core: &str, name: &str) -> Result<PathBuf, String> {
     let folder = generated(&embedded()?, name)?;
-    let (library, image, sources) = (library(Some(TARGET))?, folder.join("firmware.elf"), root().join("tests"));
+    let (library, image, sources) = (library(Some(triple))?, folder.join("firmware.elf"), root().join("tests"));
     let mut gcc = Command::new("arm-none-eabi-gcc");
-    gcc.args(["-mcpu=cortex-m4", "-mthumb", "-Os", "-std=c11", "-Wall", "-Wextra", "-Werror", "-ffreestanding"]);
+    gcc.arg(format!("-mcpu={core}")).args([
+        "-mthumb",
+        "-Os",
+        "-std=c11",
+        "-Wall",
+        "-Wextra",
+        "-Werror",
+        "-ffreestanding",
+    ]);
     gcc.args(["-ffunction-sections", "-fdata-sections", "-Wl,--gc-sections", "-nostdlib", "-Wl,-z,noexecstack"]);
     gcc.arg("-I").arg(root().join("include")).arg("-I").arg(&folder);
     gcc.arg("-T").arg(sources.join("firmware/link.ld"));

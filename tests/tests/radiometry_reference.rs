@@ -271,6 +271,20 @@ fn table_against_closed_form_over_all_counts() {
     }
 }
 
+/// The lookup holds what rows convert to.
+#[test]
+fn lookup_and_rows_agree() {
+    for (equation, full_scale, _) in sensors() {
+        let table = Table::new(&equation, full_scale).unwrap();
+        let mut lookup: Box<[RowKelvin; 65_536]> = vec![RowKelvin::ZERO; 65_536].try_into().unwrap();
+        table.write_lookup(&mut lookup);
+        let counts: Vec<u16> = (0..=u16::MAX).collect();
+        let mut row = vec![RowKelvin::ZERO; 65_536];
+        table.kelvin_row(&counts, &mut row).unwrap();
+        assert!(lookup.iter().eq(&row));
+    }
+}
+
 /// Pixels beyond the sensor's bits are above range wherever they stand in a row, and whatever the row's alignment.
 #[test]
 fn counts_beyond_the_full_scale_are_above_range() {

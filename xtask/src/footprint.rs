@@ -9,7 +9,7 @@ use anyhow::{Context, Error, Result};
 use oddheat::{MEM_HEAD, MEM_PER_COLUMN, MEM_PER_REGION};
 use oddheat_tests::image::{self, Cost, EVERYTHING, Sections};
 use std::fmt::Write as _;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 const CHOICES: [&str; 3] = ["scanning and temperatures", "and checks", "and wording"];
 
@@ -20,6 +20,9 @@ const WORDING_BYTES: u64 = 24 * 1024;
 const STACK_BYTES: u64 = 2 * 1024;
 /// Name in `tests/firmware/main.c`, and most instructions per pixel.
 const PER_PIXEL: [(&str, u64); 2] = [("push_row_3_percent", 6), ("kelvin_row", 7)];
+/// Most instructions of setting a device with a curve up, on Armv7E-M and on Armv6-M.
+const INIT_INSTRUCTIONS: u64 = 1_500_000;
+const SMALL_INIT_INSTRUCTIONS: u64 = 6_000_000;
 /// Width, height, regions, and most bytes.
 const MEMORY: [(usize, usize, usize, usize); 2] = [(160, 120, 64, 8 * 1024), (640, 512, 256, 28 * 1024)];
 
@@ -66,29 +69,40 @@ fn table() -> Result<String> {
         let bytes = (MEM_HEAD + regions * MEM_PER_REGION + width * MEM_PER_COLUMN).next_multiple_of(8);
         writeln!(text, "| {width} × {height} | {regions} | {bytes} | {most} | {} |", verdict(bytes, most))?;
     }
-    let firmware = image::build("footprint-image").map_err(Error::msg)?;
-    let printed = image::emulate(&firmware).map_err(Error::msg)?;
-    costs(&mut text, &printed.costs)?;
+    let counted = |built: Result<PathBuf, String>| {
+        let printed = image::emulate(&built.map_err(Error::msg)?).map_err(Error::msg)?;
+        Ok::<_, Error>(printed.costs)
+    };
+    let small = counted(image::build_small("footprint-image-small"))?;
+    costs(&mut text, &counted(image::build("footprint-image"))?, &small)?;
     Ok(text)
 }
 
-fn costs(text: &mut String, costs: &[Cost]) -> Result<()> {
+fn costs(text: &mut String, costs: &[Cost], small: &[Cost]) -> Result<()> {
     text.push_str(
         "\n## Stack and instructions\n\nArmv7E-M without a floating-point unit, in QEMU (`mps2-an386`); stack by \
          painting, instructions by counting in steps of 40, the few of the measuring function included. Instructions \
-         are not cycles. Per call, but for rows of counts: per frame, and per pixel beside it.\n\n\
-         | entry point | instructions | per pixel | stack, at most 2048 bytes | |\n|---|---:|---:|---:|---|\n",
+         are not cycles. Per call, but for rows of counts: per frame, and per pixel beside it. The last column counts the \
+         same calls made of Armv6-M instructions only, run on the same core.\n\n\
+         | entry point | instructions | per pixel | stack, at most 2048 bytes | | instructions, Armv6-M |\n\
+         |---|---:|---:|---:|---|---:|\n",
     );
-    for Cost { name, instructions, stack, pixels } in costs {
+    for (Cost { name, instructions, stack, pixels }, on_small) in costs.iter().zip(small) {
         // Tenths in whole numbers, so that the table is the same everywhere.
         let tenths = (instructions * 10 + pixels / 2).checked_div(*pixels);
         let per_pixel = tenths.map_or_else(String::new, |tenths| format!("{}.{}", tenths / 10, tenths % 10));
-        writeln!(text, "| {name} | {instructions} | {per_pixel} | {stack} | {} |", verdict(*stack, STACK_BYTES))?;
+        let (verdict, on_small) = (verdict(*stack, STACK_BYTES), on_small.instructions);
+        writeln!(text, "| {name} | {instructions} | {per_pixel} | {stack} | {verdict} | {on_small} |")?;
     }
     text.push_str("\n| budget | instructions per pixel, at most | |\n|---|---:|---|\n");
     for (name, most) in PER_PIXEL {
         let cost = costs.iter().find(|cost| cost.name == name).with_context(|| format!("{name} was not measured"))?;
         writeln!(text, "| {name} | {most} | {} |", verdict(cost.instructions, most * cost.pixels))?;
+    }
+    text.push_str("\n| budget of setting a curve up | instructions, at most | |\n|---|---:|---|\n");
+    for (name, costs, most) in [("Armv7E-M", costs, INIT_INSTRUCTIONS), ("Armv6-M", small, SMALL_INIT_INSTRUCTIONS)] {
+        let cost = costs.iter().find(|cost| cost.name == "init_curve").context("init_curve was not measured")?;
+        writeln!(text, "| {name} | {most} | {} |", verdict(cost.instructions, most))?;
     }
     Ok(())
 }

@@ -118,7 +118,8 @@ fn compare_rotors(observed: &Observed<'_>, finding: &mut Finding) -> Option<(boo
     let air = observed.stated(Condition::AirTemperature)?;
     let left = side(observed, Role::Rotor, View::Left, finding);
     let right = side(observed, Role::Rotor, View::Right, finding);
-    let (left, right) = (left?, right?);
+    // By reference: the stack holds each side once.
+    let (Some(left), Some(right)) = (&left, &right) else { return None };
 
     let stopped = observed.stated(Condition::SinceStop).unwrap_or(0.0);
     if [View::Left, View::Right].iter().any(|&view| stopped + observed.seconds_to(view) > LATEST_S) {
@@ -126,7 +127,7 @@ fn compare_rotors(observed: &Observed<'_>, finding: &mut Finding) -> Option<(boo
     }
 
     let rise = |side: &Side| (side.reading.kelvin - air) * side.factor;
-    let (hot, cold) = if rise(&left) >= rise(&right) { (&left, &right) } else { (&right, &left) };
+    let (hot, cold) = if rise(left) >= rise(right) { (left, right) } else { (right, left) };
     let between = observed.inputs_between(View::Left, View::Right);
 
     let difference = rise(hot) - rise(cold);

@@ -1,16 +1,22 @@
 //! Hot and cold regions of a frame, found while its rows go by.
 //!
 //! [`Scanner`] takes rows of counts and two thresholds and keeps, for every connected region, what a report needs:
-//! area, box, centroid, peak and mean. It holds the runs of one row and a bounded table of regions, so its memory
+//! area, box, centroid, peak and mean; with a [`Shape`] lent for each region also spread, moments, outline, holes and
+//! contrast. It holds the runs of one row and a bounded table of regions, so its memory
 //! grows with the width and the number of regions, never with the height.
 
+mod detail;
+mod filter;
 mod region;
 mod scanner;
-mod skip;
 mod slots;
+mod spans;
+mod sums;
 #[cfg(test)]
 mod tests;
 
+pub use detail::{Detail, RunPixels, Shape, ShapeReport};
+pub use filter::Filter;
 pub use region::{Region, Sign};
-pub use scanner::{Connectivity, Found, Run, Scanner, Settings, State};
-pub use slots::Slot;
+pub use scanner::{Connectivity, Found, Run, Scanner, ScannerOf, Settings, State};
+pub use slots::{Slot, SlotOf};

@@ -44,6 +44,8 @@ pub struct Region {
     pub strength: u16,
     /// True if a piece of the region was dropped because the table was full: area and box are then lower bounds.
     pub incomplete: bool,
+    /// True if it reaches the border of the image: what is seen of it may be a part.
+    pub touches_edge: bool,
 }
 
 impl Region {

@@ -2,17 +2,21 @@
 //!
 //! *What.* Each row is cut into runs of hot and of cold pixels. A run joins the regions of the runs of the same sign
 //! that it touches in the row above, or opens a new one. *Why runs.* Ordinary pixels are skipped with one comparison
-//! each (see `skip`), and the bookkeeping is per run, not per pixel. Hot and cold are found in the same pass and never
+//! each (see `spans`), and the bookkeeping is per run, not per pixel. Hot and cold are found in the same pass and never
 //! joined. *Contract.* Equal to a labelling of the whole frame, as sets of pixels, except for regions
 //! marked incomplete. *Memory.* Two runs per column (6 bytes each) and one [`Slot`] per region; no label image.
 //! *Sources.* The run-based one-pass method is textbook; see Lee et al. 2021, doi 10.1109/ICIEVicIVPR52578.2021.9564149.
 
+use super::detail::{Detail, RunPixels};
+use super::filter::Filter;
 use super::region::{Region, Sign};
-use super::skip::ordinary_pixels;
-use super::slots::{Book, DROPPED, NO_SLOT, Piece, Slot, Slots};
+use super::slots::{Book, DROPPED, Image, NO_SLOT, Piece, SlotOf, Slots};
+use super::spans::Spans;
+use super::sums::Sums;
 use crate::error::{Error, Quantity, Result};
 use crate::log::log;
 use crate::radiometry::Thresholds;
+use core::ops::Range;
 
 /// Working memory for one run of pixels; lend [`Run::EMPTY`]s to [`Scanner::new`].
 #[derive(Clone, Copy, Debug)]
@@ -87,29 +91,54 @@ pub struct State {
     /// Runs of the row above sit at `above..above + above_len`; the other half of the memory is for this row.
     above: u32,
     above_len: u32,
+    /// Runs of the row before that, until the next row takes their place.
+    before_len: u32,
     finished: bool,
+}
+
+impl State {
+    const fn new(settings: Settings) -> Self {
+        Self { settings, book: Book::EMPTY, row: 0, above: 0, above_len: 0, before_len: 0, finished: false }
+    }
+
+    const fn image(&self) -> Image {
+        Image { last_x: self.settings.width - 1, last_y: self.row.saturating_sub(1) }
+    }
 }
 
 /// Finds hot and cold regions in rows of counts, in one pass. Equal to a labelling of the whole frame, as sets of
 /// pixels, except for regions marked incomplete; memory grows with the width and the number of regions only.
+///
+/// `D` is what is kept of each region beside the [`Region`]: see [`Detail`].
 #[derive(Debug)]
-pub struct Scanner<'m> {
+pub struct ScannerOf<'m, D> {
     runs: &'m mut [Run],
-    slots: &'m mut [Slot],
+    slots: &'m mut [SlotOf<D>],
     state: State,
 }
 
-/// What [`Scanner::finish`] found.
+/// A scanner for area, box, centroid, peak and mean.
+pub type Scanner<'m> = ScannerOf<'m, ()>;
+
+/// What [`ScannerOf::finish`] found.
 #[derive(Debug)]
-pub struct Found<'s> {
-    slots: &'s [Slot],
+pub struct Found<'s, D = ()> {
+    slots: &'s [SlotOf<D>],
+    image: Image,
     dropped: u32,
 }
 
-impl<'s> Found<'s> {
+impl<'s, D: Detail> Found<'s, D> {
     /// The regions, strongest first: by counts beyond the threshold, then by raster position of the peak.
-    pub fn regions(&self) -> impl ExactSizeIterator<Item = Region> + use<'s> {
-        self.slots.iter().map(|slot| slot.region().unwrap_or(NOTHING))
+    pub fn regions(&self) -> impl ExactSizeIterator<Item = Region> + use<'s, D> {
+        let image = self.image;
+        self.slots.iter().map(move |slot| slot.region(image).unwrap_or(NOTHING))
+    }
+
+    /// The regions with their details, in the same order.
+    pub fn detailed(&self) -> impl ExactSizeIterator<Item = (Region, D::Report)> + use<'s, D> {
+        let image = self.image;
+        self.slots.iter().map(move |slot| (slot.region(image).unwrap_or(NOTHING), slot.report()))
     }
 
     /// How many there are.
@@ -147,6 +176,7 @@ const NOTHING: Region = Region {
     mean: fixed::types::U24F8::ZERO,
     strength: 0,
     incomplete: false,
+    touches_edge: false,
 };
 
 impl Scanner<'_> {
@@ -157,27 +187,26 @@ impl Scanner<'_> {
     }
 }
 
-impl<'m> Scanner<'m> {
+impl<'m, D: Detail> ScannerOf<'m, D> {
     /// A scanner in lent memory: [`Scanner::runs`] runs, and as many slots as regions to keep (1 to 32,766).
     ///
     /// # Errors
     /// [`Error::OutOfRange`] for a width of 0, [`Error::TooSmall`] for too few runs or no slot.
-    pub fn new(runs: &'m mut [Run], slots: &'m mut [Slot], settings: Settings) -> Result<Self> {
+    pub fn new(runs: &'m mut [Run], slots: &'m mut [SlotOf<D>], settings: Settings) -> Result<Self> {
         if settings.width == 0 {
             return Err(Error::OutOfRange(Quantity::ImageSize));
         }
         if runs.len() < Scanner::runs(settings.width) || slots.is_empty() || slots.len() >= usize::from(NO_SLOT) {
             return Err(Error::TooSmall);
         }
-        let state = State { settings, book: Book::EMPTY, row: 0, above: 0, above_len: 0, finished: false };
-        Ok(Self { runs, slots, state })
+        Ok(Self { runs, slots, state: State::new(settings) })
     }
 
-    /// Takes up a scanner again from its state and the same memory, untouched since [`Scanner::suspend`].
+    /// Takes up a scanner again from its state and the same memory, untouched since [`ScannerOf::suspend`].
     ///
     /// # Errors
     /// [`Error::TooSmall`] if the memory cannot be the same.
-    pub fn resume(runs: &'m mut [Run], slots: &'m mut [Slot], state: State) -> Result<Self> {
+    pub fn resume(runs: &'m mut [Run], slots: &'m mut [SlotOf<D>], state: State) -> Result<Self> {
         if runs.len() < Scanner::runs(state.settings.width) || slots.is_empty() {
             return Err(Error::TooSmall);
         }
@@ -192,8 +221,7 @@ impl<'m> Scanner<'m> {
 
     /// Begins a frame with these thresholds; forgets the one before.
     pub fn start(&mut self, thresholds: Thresholds) {
-        let settings = Settings { thresholds, ..self.state.settings };
-        self.state = State { settings, book: Book::EMPTY, row: 0, above: 0, above_len: 0, finished: false };
+        self.state = State::new(Settings { thresholds, ..self.state.settings });
     }
 
     /// Rows taken since the start of the frame.
@@ -217,110 +245,140 @@ impl<'m> Scanner<'m> {
             self.start(self.state.settings.thresholds);
         }
         let state = &mut self.state;
-        let y = state.row;
+        let (y, thresholds) = (state.row, state.settings.thresholds);
+        // Columns beyond a run within which a run above touches it.
         let reach = u16::from(state.settings.connectivity == Connectivity::Eight);
-        let (hot, cold) = (state.settings.thresholds.hot(), state.settings.thresholds.cold());
         let above = state.above as usize..(state.above + state.above_len) as usize;
         let here = if above.start == 0 { width } else { 0 };
         let mut next = here;
         let mut oldest = above.start;
         let mut slots = Slots { slots: self.slots, book: &mut state.book };
-        let ordinary = hot.wrapping_sub(cold);
-        let mut rest = row;
+        // Whether two regions became one in this row: only then is a number not that of its region.
+        let mut joined = false;
+        let mut spans = Spans::new(row, thresholds);
+        // What is left of a span that is partly hot and partly cold.
+        let mut mixed = 0..0;
         loop {
-            let skipped = ordinary_pixels(rest, cold, ordinary);
-            let Some(from_run) = rest.get(skipped..).filter(|from_run| !from_run.is_empty()) else { break };
-            let start = (width - from_run.len()) as u16;
-            let piece = take_run(from_run, start, y, hot, cold);
-            rest = row.get(usize::from(piece.end)..).unwrap_or(&[]);
+            let (columns, sums) = if mixed.is_empty() {
+                let Some(span) = spans.next() else { break };
+                span
+            } else {
+                split_sign(row, &mut mixed, thresholds)
+            };
+            // As a rule all of a span is hot, or all is cold.
+            if Spans::MIXED && sums.lowest <= thresholds.hot() && sums.highest >= thresholds.cold() {
+                mixed = columns;
+                continue;
+            }
+            let piece = Piece::new(columns, y, &sums, thresholds);
 
             // Runs above that end left of this one's reach will not touch any later run either.
             let (from, to) = (piece.start.saturating_sub(reach), piece.end.saturating_add(reach));
-            while oldest < above.end && self.runs.get(oldest).is_some_and(|run| run.end <= from) {
+            let candidates = self.runs.get(..above.end).unwrap_or(&[]);
+            while candidates.get(oldest).is_some_and(|run| run.end <= from) {
                 oldest += 1;
             }
-            let mut region = None;
+            let sign = Run::sign_bit(piece.sign);
+            let mut region = DROPPED;
             let mut touches_dropped = false;
-            let mut i = oldest;
-            while let Some(run) = self.runs.get(i).filter(|run| i < above.end && run.start < to) {
-                i += 1;
-                if run.tag & COLD_BIT != Run::sign_bit(piece.sign) {
+            let (mut contacts, mut overlap) = (0u32, 0u32);
+            for run in candidates.get(oldest..).unwrap_or(&[]).iter().take_while(|run| run.start < to) {
+                if run.tag & COLD_BIT != sign {
                     continue;
                 }
-                let root = slots.root(run.number());
-                match region {
-                    _ if root == DROPPED => touches_dropped = true,
-                    None => region = Some(root),
-                    Some(own) if own != root => slots.join(own, root),
-                    Some(_) => {}
+                if D::WANTED {
+                    let (left, right) = (piece.start.max(run.start), piece.end.min(run.end));
+                    contacts += 1;
+                    overlap += u32::from(right.saturating_sub(left));
+                }
+                let root = if joined { slots.root(run.number()) } else { run.number() };
+                if root == DROPPED {
+                    touches_dropped = true;
+                } else if region == DROPPED {
+                    region = root;
+                } else if region != root {
+                    slots.join(region, root);
+                    joined = true;
                 }
             }
-            let number = match region {
-                Some(number) => {
-                    slots.extend(number, &piece);
-                    if touches_dropped {
-                        slots.mark_incomplete(number);
-                    }
-                    number
+            if region == DROPPED {
+                region = slots.open(piece, row, touches_dropped, self.runs);
+            } else {
+                slots.extend(region, &piece, row);
+                if touches_dropped {
+                    slots.mark_incomplete(region);
                 }
-                None => slots.open(&piece, touches_dropped, self.runs),
-            };
+            }
+            if D::WANTED {
+                slots.describe(region, &RunPixels::new(row, &piece, thresholds, contacts, overlap));
+            }
             if let Some(run) = self.runs.get_mut(next) {
-                *run = Run::new(&piece, number);
+                *run = Run::new(&piece, region);
                 next += 1;
             }
         }
-        // From here on only this row's runs name regions, each by its root.
-        for run in self.runs.get_mut(here..next).unwrap_or(&mut []) {
-            run.renumber(slots.root(run.number()));
+        if joined {
+            // From here on only this row's runs name regions, each by its root.
+            for run in self.runs.get_mut(here..next).unwrap_or(&mut []) {
+                run.renumber(slots.root(run.number()));
+            }
+            for run in self.runs.get(above).unwrap_or(&[]) {
+                slots.release(run.number());
+            }
         }
-        for run in self.runs.get(above).unwrap_or(&[]) {
-            slots.release(run.number());
-        }
+        state.before_len = state.above_len;
         state.above = here as u32;
         state.above_len = (next - here) as u32;
         state.row = y + 1;
         Ok(())
     }
 
+    /// Hands over the regions that are final, because the last row pushed has no run of theirs, and frees their slots,
+    /// so that a frame of many regions needs no more slots than grow at a time. In order of the columns where they
+    /// ended. Call it after every row; what it misses, [`ScannerOf::finish`] delivers.
+    pub fn take_final(&mut self, filter: &Filter, mut take: impl FnMut(Region, D::Report)) {
+        let state = &mut self.state;
+        let image = Image { last_y: u16::MAX, ..state.image() };
+        let Some(y) = state.row.checked_sub(1).filter(|_| !state.finished) else { return };
+        let before = if state.above == 0 { usize::from(state.settings.width) } else { 0 };
+        let mut slots = Slots { slots: self.slots, book: &mut state.book };
+        for run in self.runs.get(before..before + state.before_len as usize).unwrap_or(&[]) {
+            let number = run.number();
+            let Some(slot) = slots.slots.get(usize::from(number)).filter(|slot| slot.ended_before(y)) else { continue };
+            if let Some(region) = slot.region(image).filter(|_| slot.passes(filter, image)) {
+                take(region, slot.report());
+            }
+            slots.free_slot(number);
+        }
+        state.before_len = 0;
+    }
+
     /// Ends the frame and gives its regions. A scanner that is not started again after this gives the same regions
     /// again, until the next row is pushed; that begins a new frame with the same thresholds.
-    pub fn finish(&mut self) -> Found<'_> {
+    pub fn finish(&mut self) -> Found<'_, D> {
+        self.finish_with(&Filter::min_area(self.state.settings.min_area))
+    }
+
+    /// The same with a filter in place of the smallest area of the settings. Regions that one filter left out do not
+    /// come back with another.
+    pub fn finish_with(&mut self, filter: &Filter) -> Found<'_, D> {
         let state = &mut self.state;
-        let count = Slots { slots: self.slots, book: &mut state.book }.deliver(state.settings.min_area);
+        let image = state.image();
+        let count = Slots { slots: self.slots, book: &mut state.book }.deliver(filter, image);
         state.finished = true;
         log!("frame of {} rows: {} regions, {} dropped", state.row, count, state.book.dropped);
-        Found { slots: self.slots.get(..count).unwrap_or(&[]), dropped: state.book.dropped }
+        Found { slots: self.slots.get(..count).unwrap_or(&[]), image, dropped: state.book.dropped }
     }
 }
 
-/// The run that starts at the first pixel of `rest`, which is not ordinary and lies at column `start` of row `y`.
-///
-/// *Overflow*: a run has at most 65,535 pixels of at most 65,535 counts, so the sum fits in 32 bits.
-fn take_run(rest: &[u16], start: u16, y: u16, hot: u16, cold: u16) -> Piece {
-    let is_hot = rest.first().is_some_and(|&first| first > hot);
-    let (pixels, sum, peak, peak_at) = if is_hot {
-        sum_run(rest, |v| v > hot, |v, peak| v > peak)
-    } else {
-        sum_run(rest, |v| v < cold, |v, peak| v < peak)
-    };
-    let (sign, strength) =
-        if is_hot { (Sign::Hot, peak.wrapping_sub(hot)) } else { (Sign::Cold, cold.wrapping_sub(peak)) };
-    let (end, peak_x) = (start.wrapping_add(pixels), start.wrapping_add(peak_at));
-    Piece { sign, start, end, y, sum, peak, peak_x, strength }
-}
-
-/// Pixels at the start of `rest` that are inside, their sum, the most extreme count and its position.
-#[inline(always)]
-fn sum_run(rest: &[u16], inside: impl Fn(u16) -> bool, exceeds: impl Fn(u16, u16) -> bool) -> (u16, u32, u16, u16) {
-    let (mut sum, mut pixels) = (0u32, 0u16);
-    let (mut peak, mut peak_at) = (rest.first().copied().unwrap_or(0), 0u16);
-    for &v in rest.iter().take_while(|&&v| inside(v)) {
-        if exceeds(v, peak) {
-            (peak, peak_at) = (v, pixels);
-        }
-        sum = sum.wrapping_add(u32::from(v));
-        pixels = pixels.wrapping_add(1);
-    }
-    (pixels, sum, peak, peak_at)
+/// Takes the run at the start of a mixed span off it.
+#[cold]
+fn split_sign(row: &[u16], mixed: &mut Range<usize>, thresholds: Thresholds) -> (Range<usize>, Sums) {
+    let rest = row.get(mixed.clone()).unwrap_or(&[]);
+    let is_hot = rest.first().is_some_and(|&first| first > thresholds.hot());
+    // At least the first, whatever the thresholds.
+    let length = rest.iter().take_while(|&&v| (v > thresholds.hot()) == is_hot).count().max(1);
+    let run = mixed.start..mixed.start + length;
+    mixed.start = run.end;
+    (run, Sums::one_by_one(rest.get(..length).unwrap_or(rest)))
 }

@@ -7,13 +7,18 @@
 //! region that grows stronger comes back, marked. *Cost.* Constant per run; one pass over the table, and at worst over
 //! the runs of two rows, for each region dropped.
 
+use super::detail::{Detail, RunPixels};
+use super::filter::{Filter, Seen};
 use super::region::{Region, Sign};
 use super::scanner::Run;
+use super::sums::Sums;
+use crate::radiometry::Thresholds;
+use core::ops::Range;
 use fixed::types::{U16F16, U24F8};
 
-/// Working memory for one region; lend [`Slot::EMPTY`]s to [`super::Scanner::new`].
+/// Working memory for one region; lend [`SlotOf::EMPTY`]s to [`super::ScannerOf::new`].
 #[derive(Clone, Copy, Debug)]
-pub struct Slot {
+pub struct SlotOf<D> {
     sum: u64,
     sum_x: u64,
     sum_y: u64,
@@ -29,7 +34,11 @@ pub struct Slot {
     /// Free: next free slot. Alias: the slot it was folded into.
     link: u16,
     state: u8,
+    detail: D,
 }
+
+/// A slot for area, box, centroid, peak and mean: 48 bytes.
+pub type Slot = SlotOf<()>;
 
 const FREE: u8 = 0;
 const ALIAS: u8 = 1;
@@ -43,7 +52,7 @@ pub(super) const NO_SLOT: u16 = 0x7FFF;
 /// Region number of a run whose region was dropped.
 pub(super) const DROPPED: u16 = 0x7FFF;
 
-impl Slot {
+impl<D: Detail> SlotOf<D> {
     /// A slot that holds nothing.
     pub const EMPTY: Self = Self {
         sum: 0,
@@ -60,6 +69,7 @@ impl Slot {
         strength: 0,
         link: NO_SLOT,
         state: FREE,
+        detail: D::EMPTY,
     };
 
     fn holds_region(&self) -> bool {
@@ -71,7 +81,30 @@ impl Slot {
         (self.strength, core::cmp::Reverse((self.peak_y, self.peak_x, self.state & !INCOMPLETE)))
     }
 
-    pub(super) fn region(&self) -> Option<Region> {
+    /// Whether it holds a region that the filter lets pass.
+    pub(super) fn passes(&self, filter: &Filter, image: Image) -> bool {
+        self.holds_region()
+            && filter.passes(&Seen {
+                sign: self.sign(),
+                area: self.area,
+                x0: self.x0,
+                y0: self.y0,
+                x1: self.x1,
+                y1: self.y1,
+                peak: self.peak,
+                touches_edge: self.touches_edge(image),
+            })
+    }
+
+    fn sign(&self) -> Sign {
+        if self.state & !INCOMPLETE == HOT { Sign::Hot } else { Sign::Cold }
+    }
+
+    fn touches_edge(&self, image: Image) -> bool {
+        self.x0 == 0 || self.y0 == 0 || self.x1 >= image.last_x || self.y1 >= image.last_y
+    }
+
+    pub(super) fn region(&self, image: Image) -> Option<Region> {
         if !self.holds_region() {
             return None;
         }
@@ -79,7 +112,7 @@ impl Slot {
         // Whole part and 16 fractional bits apart, so that a sum near 2^48 does not overflow when shifted.
         let centroid = |sum: u64| U16F16::from_bits((((sum / area) << 16) | (((sum % area) << 16) / area)) as u32);
         Some(Region {
-            sign: if self.state & !INCOMPLETE == HOT { Sign::Hot } else { Sign::Cold },
+            sign: self.sign(),
             area: self.area,
             x0: self.x0,
             y0: self.y0,
@@ -93,8 +126,25 @@ impl Slot {
             mean: U24F8::from_bits((((self.sum / area) << 8) | (((self.sum % area) << 8) / area)) as u32),
             strength: self.strength,
             incomplete: self.state & INCOMPLETE != 0,
+            touches_edge: self.touches_edge(image),
         })
     }
+
+    pub(super) fn report(&self) -> D::Report {
+        self.detail.report(self.area, (self.sum_x, self.sum_y))
+    }
+
+    /// Whether it holds a region without a run in row `y`.
+    pub(super) fn ended_before(&self, y: u16) -> bool {
+        self.holds_region() && self.y1 < y
+    }
+}
+
+/// Last column and row of the image so far.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Image {
+    pub(super) last_x: u16,
+    pub(super) last_y: u16,
 }
 
 /// A run of one row with what was summed over it.
@@ -106,8 +156,26 @@ pub(super) struct Piece {
     pub(super) y: u16,
     pub(super) sum: u32,
     pub(super) peak: u16,
-    pub(super) peak_x: u16,
     pub(super) strength: u16,
+}
+
+impl Piece {
+    /// A run whose pixels are all hot, or all cold.
+    #[inline]
+    pub(super) fn new(columns: Range<usize>, y: u16, sums: &Sums, thresholds: Thresholds) -> Self {
+        let (sign, peak, strength) = if sums.lowest > thresholds.hot() {
+            (Sign::Hot, sums.highest, sums.highest.wrapping_sub(thresholds.hot()))
+        } else {
+            (Sign::Cold, sums.lowest, thresholds.cold().wrapping_sub(sums.lowest))
+        };
+        Self { sign, start: columns.start as u16, end: columns.end as u16, y, sum: sums.sum, peak, strength }
+    }
+
+    /// First column of the peak. Looked for only where it is kept.
+    fn peak_x(&self, row: &[u16]) -> u16 {
+        let run = row.get(usize::from(self.start)..usize::from(self.end)).unwrap_or(&[]);
+        self.start.wrapping_add(run.iter().position(|&v| v == self.peak).unwrap_or(0) as u16)
+    }
 }
 
 /// What the scanner keeps of its table between rows.
@@ -119,23 +187,25 @@ pub(super) struct Book {
     used: u16,
     /// No region is weaker than this; regions only grow stronger, so a bound once found holds.
     floor: u16,
+    /// Where the last search for the weakest ended.
+    cursor: u16,
     pub(super) dropped: u32,
 }
 
 impl Book {
     /// Of a table in which nothing is taken, whatever its slots hold.
-    pub(super) const EMPTY: Self = Self { free: NO_SLOT, used: 0, floor: 0, dropped: 0 };
+    pub(super) const EMPTY: Self = Self { free: NO_SLOT, used: 0, floor: 0, cursor: 0, dropped: 0 };
 }
 
 /// The table, borrowed for the length of a call.
-pub(super) struct Slots<'s> {
-    pub(super) slots: &'s mut [Slot],
+pub(super) struct Slots<'s, D> {
+    pub(super) slots: &'s mut [SlotOf<D>],
     pub(super) book: &'s mut Book,
 }
 
-impl Slots<'_> {
+impl<D: Detail> Slots<'_, D> {
     /// The slots that were taken in this frame.
-    fn used(&mut self) -> &mut [Slot] {
+    fn used(&mut self) -> &mut [SlotOf<D>] {
         self.slots.get_mut(..usize::from(self.book.used)).unwrap_or(&mut [])
     }
 
@@ -152,9 +222,10 @@ impl Slots<'_> {
 
     /// A new region for a run that touches none; its number, or [`DROPPED`] if the table is full of stronger ones.
     /// `again` says that the run touches a dropped one, so its region is counted already and will be incomplete.
-    pub(super) fn open(&mut self, piece: &Piece, again: bool, runs: &mut [Run]) -> u16 {
+    #[inline(never)]
+    pub(super) fn open(&mut self, piece: Piece, row: &[u16], again: bool, runs: &mut [Run]) -> u16 {
         let full = self.book.free == NO_SLOT && usize::from(self.book.used) == self.slots.len();
-        if full && !self.make_room(piece, again, runs) {
+        if full && !self.make_room(&piece, again, runs) {
             return DROPPED;
         }
         let number = if self.book.free == NO_SLOT { self.book.used } else { self.book.free };
@@ -167,13 +238,14 @@ impl Slots<'_> {
         self.book.floor = self.book.floor.min(piece.strength);
         let sign = if piece.sign == Sign::Hot { HOT } else { COLD };
         let state = if again { sign | INCOMPLETE } else { sign };
-        *slot = Slot { state, x0: piece.start, x1: piece.start, y0: piece.y, ..Slot::EMPTY };
-        self.extend(number, piece);
+        *slot = SlotOf { state, x0: piece.start, x1: piece.start, y0: piece.y, ..SlotOf::EMPTY };
+        self.extend(number, &piece, row);
         number
     }
 
     /// Adds a run to a region.
-    pub(super) fn extend(&mut self, number: u16, piece: &Piece) {
+    #[inline]
+    pub(super) fn extend(&mut self, number: u16, piece: &Piece, row: &[u16]) {
         let Some(slot) = self.slots.get_mut(usize::from(number)) else { return };
         let pixels = u32::from(piece.end - piece.start);
         slot.area += pixels;
@@ -186,7 +258,14 @@ impl Slots<'_> {
         slot.y1 = piece.y;
         if slot.area == pixels || piece.strength > slot.strength {
             (slot.peak, slot.strength) = (piece.peak, piece.strength);
-            (slot.peak_x, slot.peak_y) = (piece.peak_x, piece.y);
+            (slot.peak_x, slot.peak_y) = (piece.peak_x(row), piece.y);
+        }
+    }
+
+    /// Adds a run to the detail of a region.
+    pub(super) fn describe(&mut self, number: u16, run: &RunPixels<'_>) {
+        if let Some(slot) = self.slots.get_mut(usize::from(number)) {
+            slot.detail.add_run(run);
         }
     }
 
@@ -197,7 +276,7 @@ impl Slots<'_> {
         }
     }
 
-    /// Folds the region `from` into `into`; `from` becomes an alias until [`Slots::release_aliases`].
+    /// Folds the region `from` into `into`; `from` becomes an alias until [`Slots::release`].
     pub(super) fn join(&mut self, into: u16, from: u16) {
         let Some(&gone) = self.slots.get(usize::from(from)) else { return };
         let Some(kept) = self.slots.get_mut(usize::from(into)) else { return };
@@ -209,13 +288,14 @@ impl Slots<'_> {
         kept.x1 = kept.x1.max(gone.x1);
         kept.y0 = kept.y0.min(gone.y0);
         kept.y1 = kept.y1.max(gone.y1);
+        kept.detail.add(&gone.detail);
         kept.state |= gone.state & INCOMPLETE;
         if gone.rank() > kept.rank() {
             (kept.peak, kept.strength) = (gone.peak, gone.strength);
             (kept.peak_x, kept.peak_y) = (gone.peak_x, gone.peak_y);
         }
         if let Some(slot) = self.slots.get_mut(usize::from(from)) {
-            *slot = Slot { state: ALIAS, link: into, ..Slot::EMPTY };
+            *slot = SlotOf { state: ALIAS, link: into, ..SlotOf::EMPTY };
         }
     }
 
@@ -228,7 +308,7 @@ impl Slots<'_> {
         }
     }
 
-    fn free_slot(&mut self, number: u16) {
+    pub(super) fn free_slot(&mut self, number: u16) {
         if let Some(slot) = self.slots.get_mut(usize::from(number)) {
             (slot.state, slot.link) = (FREE, self.book.free);
             self.book.free = number;
@@ -237,19 +317,12 @@ impl Slots<'_> {
 
     /// Frees the weakest region if it is weaker than `piece`; false if the piece is the weakest of all.
     fn make_room(&mut self, piece: &Piece, again: bool, runs: &mut [Run]) -> bool {
-        let mut victim = None;
         // Most pieces are weaker than all; the bound tells without a look at the table.
-        if piece.strength > self.book.floor {
-            let regions = self.used().iter().enumerate().filter(|(_, slot)| slot.holds_region());
-            let weakest =
-                regions.min_by_key(|(_, slot)| slot.rank()).map(|(i, slot)| (i as u16, slot.strength, slot.y1));
-            self.book.floor = weakest.map_or(0, |(_, strength, _)| strength);
-            victim = weakest.filter(|&(_, strength, _)| strength < piece.strength);
-        }
+        let victim = if piece.strength > self.book.floor { self.weakest_below(piece.strength) } else { None };
         // An old region goes, or a new one that was not counted before.
         let counts = victim.is_some() || !again;
         self.book.dropped = self.book.dropped.saturating_add(u32::from(counts));
-        let Some((victim, _, last_row)) = victim else { return false };
+        let Some((victim, last_row)) = victim else { return false };
         if last_row.saturating_add(1) >= piece.y {
             // Still growing: runs of this row and the one above name it, some through aliases.
             for run in runs.iter_mut() {
@@ -264,14 +337,34 @@ impl Slots<'_> {
         true
     }
 
-    /// Sorts the regions to the front, strongest first, and returns how many are at least `min_area` large.
+    /// A weakest region, if it is weaker than `strength`: its number, and the last row it has a run in. Goes on where the
+    /// last search ended, and ends with the first that is no stronger than the bound, so that a table of many equally
+    /// weak regions is not searched anew for each of them.
+    fn weakest_below(&mut self, strength: u16) -> Option<(u16, u16)> {
+        let (used, from, floor) = (self.book.used, self.book.cursor, self.book.floor);
+        let mut weakest: Option<(u16, u16, u16)> = None;
+        for number in (from..used).chain(0..from.min(used)) {
+            let Some(slot) = self.slots.get(usize::from(number)).filter(|slot| slot.holds_region()) else { continue };
+            if weakest.is_none_or(|(_, least, _)| slot.strength < least) {
+                weakest = Some((number, slot.strength, slot.y1));
+                if slot.strength <= floor {
+                    break;
+                }
+            }
+        }
+        let (number, least, last_row) = weakest?;
+        (self.book.floor, self.book.cursor) = (least, number);
+        (least < strength).then_some((number, last_row))
+    }
+
+    /// Sorts the regions that are wanted to the front, strongest first, and returns how many they are.
     ///
     /// Heapsort: in place, no recursion, worst case n·log n, and no comparison that could panic.
-    pub(super) fn deliver(&mut self, min_area: u32) -> usize {
+    pub(super) fn deliver(&mut self, filter: &Filter, image: Image) -> usize {
         let used = self.used();
         let mut count = 0;
         for i in 0..used.len() {
-            if used.get(i).is_some_and(|slot| slot.holds_region() && slot.area >= min_area) {
+            if used.get(i).is_some_and(|slot| slot.passes(filter, image)) {
                 // Equal indices are an error and need no swap.
                 if let Ok([place, slot]) = used.get_disjoint_mut([count, i]) {
                     core::mem::swap(place, slot);
@@ -279,7 +372,7 @@ impl Slots<'_> {
                 count += 1;
             }
         }
-        let precedes = |a: &Slot, b: &Slot| a.rank() > b.rank();
+        let precedes = |a: &SlotOf<D>, b: &SlotOf<D>| a.rank() > b.rank();
         let mut heap = used.get_mut(..count).unwrap_or(&mut []);
         for root in (0..count / 2).rev() {
             sift(heap, root, precedes);
@@ -299,7 +392,7 @@ impl Slots<'_> {
 }
 
 /// Restores the heap below `root`: no slot precedes its children, so the last in order is on top.
-fn sift(slots: &mut [Slot], mut root: usize, precedes: impl Fn(&Slot, &Slot) -> bool) {
+fn sift<D>(slots: &mut [SlotOf<D>], mut root: usize, precedes: impl Fn(&SlotOf<D>, &SlotOf<D>) -> bool) {
     loop {
         let left = 2 * root + 1;
         let mut last = root;

@@ -149,6 +149,16 @@ impl<const N: usize> TableOf<N> {
         self.view().thresholds(hot, cold)
     }
 
+    /// Writes what every count converts to, for machines where 128 KiB of memory cost less than a multiplication per pixel:
+    /// a row is then `kelvin[count]` for each of its counts, which a desktop does three times as fast
+    /// (`docs/peers.md`), with the same bytes.
+    pub fn write_lookup(&self, kelvin: &mut [RowKelvin; 65_536]) {
+        for (counts, part) in (0u32..).step_by(256).zip(kelvin.as_chunks_mut::<256>().0) {
+            let counts: [u16; 256] = core::array::from_fn(|i| (counts + i as u32) as u16);
+            rows::convert(self, &counts, part);
+        }
+    }
+
     /// Converts a row of counts to kelvin in steps of 1/32 K. Below the table's range a pixel becomes
     /// `RowKelvin::ZERO`, above it `RowKelvin::MAX`: both mean "no temperature", and no temperature converts to them.
     /// Cost: one multiplication and two table reads per pixel; 14- and 16-bit sensors with slopes below a quarter of a

@@ -3,7 +3,9 @@
 use super::print::{Hash, Lines};
 use super::random::XorShift;
 use oddheat_core::radiometry::Thresholds;
-use oddheat_core::regions::{Connectivity, Region, Run, Scanner, Settings, Sign, Slot};
+use oddheat_core::regions::{
+    Connectivity, Region, Run, Scanner, ScannerOf, Settings, Shape, ShapeReport, Sign, SlotOf,
+};
 
 /// Widest frame.
 const WIDTH: usize = 160;
@@ -67,10 +69,10 @@ fn scan(number: u32, frame: &Frame, lines: &mut Lines<'_>) {
     let thresholds = Thresholds::new(hot, cold).unwrap_or(Thresholds::NONE);
     // Not as one tuple, which the compiler would build elsewhere on the stack first.
     let mut runs = [Run::EMPTY; Scanner::runs(WIDTH as u16)];
-    let mut slots = [Slot::EMPTY; REGIONS];
+    let mut slots = [SlotOf::<Shape>::EMPTY; REGIONS];
     let (width, connectivity, min_area) = (frame.width, frame.connectivity, frame.min_area);
     let settings = Settings { width, thresholds, connectivity, min_area };
-    let mut scanner = match Scanner::new(&mut runs, &mut slots[..frame.slots], settings) {
+    let mut scanner = match ScannerOf::new(&mut runs, &mut slots[..frame.slots], settings) {
         Ok(scanner) => scanner,
         Err(error) => return lines.refused(error),
     };
@@ -89,8 +91,17 @@ fn scan(number: u32, frame: &Frame, lines: &mut Lines<'_>) {
     let found = scanner.finish();
     let mut hash = Hash::EMPTY;
     found.regions().for_each(|region| fields(&region).iter().for_each(|&field| hash.word(field)));
+    let mut shapes = Hash::EMPTY;
+    found.detailed().for_each(|(_, shape)| describe(&shape, &mut shapes));
     let size = lines.begin("frame").number(number).number(frame.width).number(frame.height);
-    size.word("found").number(found.len() as u32).word("dropped").number(found.dropped()).hash(&hash).end();
+    size.word("found")
+        .number(found.len() as u32)
+        .word("dropped")
+        .number(found.dropped())
+        .hash(&hash)
+        .word("shapes")
+        .hash(&shapes)
+        .end();
     // The strongest in the open, so that a difference can be looked at.
     for region in found.regions().take(2) {
         lines.begin("region").number(number).word(region.sign.key());
@@ -119,12 +130,38 @@ fn fields(region: &Region) -> [u32; 14] {
         mean,
         strength,
         incomplete,
+        touches_edge,
     } = region;
     let [x0, y0, x1, y1, peak, peak_x, peak_y, strength] =
         [x0, y0, x1, y1, peak, peak_x, peak_y, strength].map(u32::from);
     let (centroid_x, centroid_y) = (centroid_x.to_bits(), centroid_y.to_bits());
-    let (sign, incomplete) = (u32::from(sign == Sign::Hot), u32::from(incomplete));
-    [sign, area, x0, y0, x1, y1, peak, peak_x, peak_y, centroid_x, centroid_y, mean.to_bits(), strength, incomplete]
+    let sign = u32::from(sign == Sign::Hot);
+    let flags = u32::from(incomplete) | u32::from(touches_edge) << 1;
+    [sign, area, x0, y0, x1, y1, peak, peak_x, peak_y, centroid_x, centroid_y, mean.to_bits(), strength, flags]
+}
+
+/// Every field of a shape but the direction, which is a float for display only.
+fn describe(shape: &ShapeReport, hash: &mut Hash) {
+    let &ShapeReport {
+        standard_deviation,
+        weighted_x,
+        weighted_y,
+        moment_xx,
+        moment_yy,
+        moment_xy,
+        perimeter,
+        holes,
+        flank_mean,
+    } = shape;
+    for word in [standard_deviation.to_bits(), weighted_x.to_bits(), weighted_y.to_bits(), perimeter, holes] {
+        hash.word(word);
+    }
+    for moment in [moment_xx, moment_yy, moment_xy] {
+        hash.word(moment as u32);
+        hash.word((moment >> 32) as u32);
+    }
+    hash.maybe(flank_mean.map(|mean| mean.to_bits()));
+    hash.word(u32::from(shape.elongation_q8()));
 }
 
 fn noise(row: &mut [u16], (hot, hots): (u16, u32), (cold, colds): (u16, u32), random: &mut XorShift) {
