@@ -6,6 +6,11 @@
  * regions. For a check: oddheat_check_begin(), oddheat_check_place(), per frame oddheat_start_frame() and rows, then
  * oddheat_check_judge() and oddheat_finding_text().
  *
+ * A bare sensor: a block of its own for oddheat_sensor_init(), two oddheat_run_init() and their frames once for
+ * oddheat_sensor_find_bad_pixels() and oddheat_sensor_calibrate(), then every row through oddheat_sensor_row() before
+ * oddheat_push_row(). How sure a temperature is: oddheat_reading_of(), oddheat_inputs_init(), oddheat_budget_of(), and
+ * oddheat_difference() of two.
+ *
  * Every fallible call returns an oddheat_status; on error it has written no output and changed nothing. Outputs come
  * last. Pointers must not be NULL unless the text says so. There is nothing to free and nothing global; different
  * devices may be used from different threads. Enumerations are returned, never passed: parameters are integers.
@@ -41,9 +46,25 @@
   static uint64_t name[ODDHEAT_MEM_SIZE(width_px, regions_max, shapes_max) / 8u]
 /** A share between 0 and 1 times 32768, for constants:  ODDHEAT_Q15(0.95). */
 #define ODDHEAT_Q15(share) ((uint16_t)((share) * 32768.0 + 0.5))
+/** Bytes for the repair of a sensor, as a constant expression: the same as oddheat_sensor_mem_size(). pixel_steps is how
+ *  many of correction, smoothing and shutter are used; columns is 1 with column correction, else 0; bad_pixels_max must
+ *  not be 0 here. */
+#define ODDHEAT_SENSOR_MEM_SIZE(width_px, height_px, pixel_steps, columns, bad_pixels_max, watch_slots) \
+  ((ODDHEAT_SENSOR_MEM_HEAD + \
+    (size_t)(width_px) * (height_px) * (pixel_steps) * ODDHEAT_SENSOR_MEM_PER_PIXEL_STEP + \
+    (size_t)(width_px) * (columns) * ODDHEAT_SENSOR_MEM_PER_COLUMN + \
+    (size_t)(bad_pixels_max) * ODDHEAT_SENSOR_MEM_PER_BAD_PIXEL + \
+    (size_t)(watch_slots) * ODDHEAT_SENSOR_MEM_PER_WATCH + 7u) / 8u * 8u)
+/** Bytes for a uniform run, as a constant expression. */
+#define ODDHEAT_RUN_MEM_SIZE(width_px, height_px) \
+  (ODDHEAT_RUN_MEM_HEAD + (size_t)(width_px) * (height_px) * ODDHEAT_RUN_MEM_PER_PIXEL)
 /** Fills a config with defaults for a width by height sensor. */
 #define oddheat_config_init(config, width_px, height_px) \
   oddheat_config_init_sized((config), (uint32_t)sizeof(oddheat_config), ODDHEAT_ABI_VERSION, (width_px), (height_px))
+/** The same for the repair of a sensor. */
+#define oddheat_sensor_config_init(config, width_px, height_px) \
+  oddheat_sensor_config_init_sized((config), (uint32_t)sizeof(oddheat_sensor_config), ODDHEAT_ABI_VERSION, \
+                                   (width_px), (height_px))
 
 /* ---- Codes; 0 always means "none" -------------------------------------------------------------------------- */
 /** Checks. */
@@ -236,7 +257,170 @@ enum {
   ODDHEAT_NOTE_UNDECIDED = 40 /**< The measurement cannot decide between two grades. */
 };
 
+/** A part of the uncertainty of a reading. */
+enum {
+  ODDHEAT_COMPONENT_NOISE = 1, /**< Noise of the pixels, averaged over the shape and the frames. */
+  ODDHEAT_COMPONENT_UNIFORMITY = 2, /**< Non-uniformity between places of a frame. */
+  ODDHEAT_COMPONENT_CALIBRATION = 3, /**< Absolute calibration. */
+  ODDHEAT_COMPONENT_SLOPE = 4, /**< Slope of the calibration. */
+  ODDHEAT_COMPONENT_DRIFT = 5, /**< Offset drift. */
+  ODDHEAT_COMPONENT_EMISSIVITY = 6, /**< Emissivity of the surface. */
+  ODDHEAT_COMPONENT_REFLECTED = 7, /**< Reflected apparent temperature. */
+  ODDHEAT_COMPONENT_TRANSMITTANCE = 8, /**< Transmittance of the medium. */
+  ODDHEAT_COMPONENT_MEDIUM = 9 /**< Temperature of the medium. */
+};
 
+/** Why a pixel is not used. */
+enum {
+  ODDHEAT_DEFECT_KIND_LISTED = 1, /**< Listed by the maker or the user. */
+  ODDHEAT_DEFECT_KIND_DEAD = 2, /**< Hardly follows the signal. */
+  ODDHEAT_DEFECT_KIND_STUCK = 3, /**< Puts out the same count whatever its neighbors do. */
+  ODDHEAT_DEFECT_KIND_NOISY = 4, /**< Noise far above that of the array. */
+  ODDHEAT_DEFECT_KIND_BLINKING = 5, /**< Jumps between levels. */
+  ODDHEAT_DEFECT_KIND_UNCORRECTABLE = 6 /**< Gain or offset beyond what the correction can hold. */
+};
+
+
+
+/**
+ * A, B and C free, shape 1.
+ */
+#define ODDHEAT_FIT_PLANCKIAN 0
+
+/**
+ * A, C and shape free, B = 0.
+ */
+#define ODDHEAT_FIT_FREE_SHAPE 1
+
+/**
+ * The covariance of a fit is known.
+ */
+#define ODDHEAT_FIT_HAS_COVARIANCE 1
+
+/**
+ * The chi-square of a fit is known.
+ */
+#define ODDHEAT_FIT_HAS_CHI_SQUARE 2
+
+/**
+ * Most points a fit takes.
+ */
+#define ODDHEAT_FIT_POINTS_MAX 16
+
+/**
+ * Air seen in 8 to 14 micrometers.
+ */
+#define ODDHEAT_PATH_BAND_8_TO_14 1
+
+/**
+ * Air seen in 7.5 to 13 micrometers.
+ */
+#define ODDHEAT_PATH_BAND_7P5_TO_13 2
+
+/**
+ * A temperature may be reported.
+ */
+#define ODDHEAT_EMISSIVITY_USABLE 1
+
+/**
+ * A temperature may be reported with a warning.
+ */
+#define ODDHEAT_EMISSIVITY_LOW 2
+
+/**
+ * No temperature is to be reported.
+ */
+#define ODDHEAT_EMISSIVITY_NO_TEMPERATURE 3
+
+/**
+ * Over all wavelengths.
+ */
+#define ODDHEAT_SURFACE_BAND_TOTAL 1
+
+/**
+ * Long-wave infrared, about 8 to 14 micrometers.
+ */
+#define ODDHEAT_SURFACE_BAND_LONGWAVE 2
+
+/**
+ * As an infrared thermometer shows it, band not stated.
+ */
+#define ODDHEAT_SURFACE_BAND_THERMOMETER 3
+
+/**
+ * Text of a surface: key for programs.
+ */
+#define ODDHEAT_SURFACE_TEXT_KEY 1
+
+/**
+ * Text of a surface: name for people.
+ */
+#define ODDHEAT_SURFACE_TEXT_NAME 2
+
+/**
+ * Text of a surface: temperature of the values; may be empty.
+ */
+#define ODDHEAT_SURFACE_TEXT_TEMPERATURE 3
+
+/**
+ * Text of a surface: source of the values.
+ */
+#define ODDHEAT_SURFACE_TEXT_SOURCE 4
+
+/**
+ * Two readings were taken in the same frames: offset drift cancels.
+ */
+#define ODDHEAT_RELATION_SAME_VIEW 1
+
+/**
+ * Two readings have the same finish: the error of the emissivity is the same in both.
+ */
+#define ODDHEAT_RELATION_SAME_SURFACE 2
+
+/**
+ * Two readings lie within a few pixels: a third of the non-uniformity remains.
+ */
+#define ODDHEAT_RELATION_ADJACENT 4
+
+/**
+ * Room for the parts of a budget.
+ */
+#define ODDHEAT_BUDGET_PARTS_MAX 12
+
+/**
+ * Bytes of a sensor's block that any sensor takes.
+ */
+#define ODDHEAT_SENSOR_MEM_HEAD 1024
+
+/**
+ * Bytes for each pixel and each step that keeps something per pixel: correction, smoothing, shutter.
+ */
+#define ODDHEAT_SENSOR_MEM_PER_PIXEL_STEP 4
+
+/**
+ * Bytes for each column.
+ */
+#define ODDHEAT_SENSOR_MEM_PER_COLUMN 12
+
+/**
+ * Bytes for each bad pixel that may be listed or found.
+ */
+#define ODDHEAT_SENSOR_MEM_PER_BAD_PIXEL 8
+
+/**
+ * Bytes for each pixel watched at a time.
+ */
+#define ODDHEAT_SENSOR_MEM_PER_WATCH 20
+
+/**
+ * Bytes of the block of a uniform run that any run takes.
+ */
+#define ODDHEAT_RUN_MEM_HEAD 32
+
+/**
+ * Bytes for each pixel of a uniform run.
+ */
+#define ODDHEAT_RUN_MEM_PER_PIXEL 16
 
 /**
  * Counts follow the calibration curve.
@@ -306,7 +490,7 @@ enum {
 /**
  * Version of the ABI: major << 16 | minor. Another major is a break, a higher minor only adds.
  */
-#define ODDHEAT_ABI_VERSION 65536
+#define ODDHEAT_ABI_VERSION 65537
 
 /**
  * Result of every fallible call. 0 is success, errors are negative; numbers are never reused. On error no output is
@@ -373,6 +557,42 @@ enum oddheat_status
    * No temperature belongs to these counts.
    */
   ODDHEAT_STATUS_ERR_NO_TEMPERATURE = -48,
+  /**
+   * Too few points for the free coefficients, or too few whole frames in a run.
+   */
+  ODDHEAT_STATUS_ERR_TOO_FEW = -64,
+  /**
+   * More points than a fit takes.
+   */
+  ODDHEAT_STATUS_ERR_TOO_MANY = -65,
+  /**
+   * Counts do not rise with temperature from point to point.
+   */
+  ODDHEAT_STATUS_ERR_NOT_MONOTONIC = -66,
+  /**
+   * The points lie too close together to tell the coefficients apart.
+   */
+  ODDHEAT_STATUS_ERR_SINGULAR = -67,
+  /**
+   * No curve or model of this form fits the points.
+   */
+  ODDHEAT_STATUS_ERR_NO_FIT = -68,
+  /**
+   * The second run or reading is not above the first by enough to measure anything.
+   */
+  ODDHEAT_STATUS_ERR_NO_SIGNAL = -69,
+  /**
+   * More bad pixels than bad_pixels_max: raise it, or have the array serviced.
+   */
+  ODDHEAT_STATUS_ERR_LIST_FULL = -70,
+  /**
+   * The readings contradict each other.
+   */
+  ODDHEAT_STATUS_ERR_CONTRADICTION = -71,
+  /**
+   * Two curves differ by more than the tolerance where one takes over from the other.
+   */
+  ODDHEAT_STATUS_ERR_CURVES_DIFFER = -72,
 };
 #ifndef __cplusplus
 #if __STDC_VERSION__ >= 202311L
@@ -386,6 +606,16 @@ typedef int32_t oddheat_status;
  * A device. Lives at the start of the caller's block; never dereference it.
  */
 typedef struct oddheat oddheat;
+
+/**
+ * A uniform run. Lives at the start of the caller's block; never dereference it.
+ */
+typedef struct oddheat_run oddheat_run;
+
+/**
+ * A sensor's repair. Lives at the start of the caller's block; never dereference it.
+ */
+typedef struct oddheat_sensor oddheat_sensor;
 
 /**
  * Settings. Start from oddheat_config_init(); zero means the documented default.
@@ -520,10 +750,56 @@ typedef struct oddheat_config {
    */
   uint32_t air_u_mk;
   /**
+   * Standard uncertainty of the transmittance, times 32768.
+   */
+  uint16_t transmittance_u_q15;
+  /**
+   * Standard uncertainty of the temperature of the window or air path in hundredths of a kelvin.
+   */
+  uint16_t medium_u_centikelvin;
+} oddheat_config;
+
+/**
+ * The curve for high counts, and where it takes over from that of a config.
+ */
+typedef struct oddheat_two_range {
+  /**
+   * sizeof(oddheat_two_range).
+   */
+  uint32_t struct_size;
+  /**
    * Must be 0.
    */
   uint32_t reserved;
-} oddheat_config;
+  /**
+   * A in micrometers, as in a config.
+   */
+  double curve_a_um;
+  /**
+   * B in micrometers times kelvin.
+   */
+  double curve_b_um_k;
+  /**
+   * C in counts.
+   */
+  double curve_c_counts;
+  /**
+   * Offset in counts.
+   */
+  double curve_offset_counts;
+  /**
+   * Shape; 1 in the Sakuma-Hattori form.
+   */
+  double curve_shape;
+  /**
+   * Temperature in K at which it takes over: from the count on that the curve of the config has there.
+   */
+  double hand_over_kelvin;
+  /**
+   * By how much the curves may differ there in K, above 0; the expanded uncertainty of the calibration.
+   */
+  double tolerance_k;
+} oddheat_two_range;
 
 /**
  * When and how a frame was taken.
@@ -841,6 +1117,580 @@ typedef struct oddheat_finding {
   uint16_t notes[6];
 } oddheat_finding;
 
+/**
+ * Settings of a sensor's repair. Start from oddheat_sensor_config_init(); zero means the documented default.
+ */
+typedef struct oddheat_sensor_config {
+  /**
+   * Set by oddheat_sensor_config_init().
+   */
+  uint32_t struct_size;
+  /**
+   * Set by oddheat_sensor_config_init().
+   */
+  uint32_t abi_version;
+  /**
+   * Columns of a frame, 1 to 65535.
+   */
+  uint16_t width_px;
+  /**
+   * Rows of a frame, 1 to 65535.
+   */
+  uint16_t height_px;
+  /**
+   * Counts at or below this are dead pixels.
+   */
+  uint16_t dead_at_or_below_counts;
+  /**
+   * Counts at or above this are saturated; 0 = 65535.
+   */
+  uint16_t saturated_at_counts;
+  /**
+   * Bad pixels that may be listed and found; 0 = 64.
+   */
+  uint16_t bad_pixels_max;
+  /**
+   * Pixels watched at a time for new bad ones, 16 to 64 are sensible; 0 = none.
+   */
+  uint16_t watch_slots;
+  /**
+   * Frames of one watch, 8 to 1000; 0 = 32.
+   */
+  uint16_t watch_frames;
+  /**
+   * Counts by which a pixel goes beyond its neighbors when it blinks, about five times the noise; 0 = 60.
+   */
+  uint16_t watch_excursion_counts;
+  /**
+   * Most counts of column noise, 1 to 4096; what stands out further is scene. 0 = no column correction.
+   */
+  uint16_t column_limit_counts;
+  /**
+   * Columns up to which a vertical structure may be column noise, 1 to 7; 0 = 2.
+   */
+  uint16_t column_reach_px;
+  /**
+   * A frame moves the column offsets 1/2 to the power of this, 1 to 12; 0 = 5.
+   */
+  uint16_t column_slowness;
+  /**
+   * Smoothing with a time constant of 2 to the power of this in frames, 1 to 15; 0 = none.
+   */
+  uint16_t smoothing_shift;
+  /**
+   * 1 if gain and offset of each pixel are corrected, else 0.
+   */
+  uint16_t correction;
+  /**
+   * 1 if offsets are renewed from frames of a closed shutter, else 0; needs correction.
+   */
+  uint16_t shutter;
+  /**
+   * Counts of a step of the whole frame that is flagged; 0 = no monitor. Needs 32 columns.
+   */
+  uint16_t step_counts;
+  /**
+   * Must be 0.
+   */
+  uint16_t reserved;
+  /**
+   * Slope of the housing temperature in mK per minute up to which it is steady, at most 32767000; 0 = no monitor.
+   */
+  uint32_t warm_up_mk_per_minute;
+  /**
+   * Window of that slope in ms, 2 to 2147483648; 0 = 60000.
+   */
+  uint32_t warm_up_window_ms;
+} oddheat_sensor_config;
+
+/**
+ * What is to be known of a frame before its counts are judged.
+ */
+typedef struct oddheat_sensor_flags {
+  /**
+   * sizeof(oddheat_sensor_flags), set by the caller.
+   */
+  uint32_t struct_size;
+  /**
+   * Pixels of the frame.
+   */
+  uint32_t pixels;
+  /**
+   * Pixels sent as dead.
+   */
+  uint32_t dead;
+  /**
+   * Pixels sent as saturated.
+   */
+  uint32_t saturated;
+  /**
+   * Bad pixels found by the watch in this frame; they were used in the frames before.
+   */
+  uint32_t found;
+  /**
+   * 1 if the housing temperature still changes, or is not yet known to be steady. 0 without a monitor.
+   */
+  uint32_t warming_up;
+  /**
+   * 1 if the drift model does not cover the housing temperature, or was not told it. 0 without a model.
+   */
+  uint32_t drift_unknown;
+  /**
+   * 1 if all of the frame stepped by the limit or more: a shutter event. 0 without a monitor.
+   */
+  uint32_t stepped;
+  /**
+   * By how much, in 1/16 count.
+   */
+  int32_t step_q4;
+} oddheat_sensor_flags;
+
+/**
+ * A pixel that is replaced by its neighbors.
+ */
+typedef struct oddheat_bad_pixel {
+  /**
+   * Column.
+   */
+  uint16_t x_px;
+  /**
+   * Row.
+   */
+  uint16_t y_px;
+  /**
+   * ODDHEAT_DEFECT_KIND_...
+   */
+  uint16_t kind;
+  /**
+   * 0.
+   */
+  uint16_t reserved;
+} oddheat_bad_pixel;
+
+/**
+ * Correction of one pixel: pivot + gain (counts - pivot) + offset.
+ */
+typedef struct oddheat_pixel_correction {
+  /**
+   * Gain times 16384, 0 to 31744.
+   */
+  uint16_t gain_q14;
+  /**
+   * Offset at the pivot in 1/16 count.
+   */
+  int16_t offset_q4;
+} oddheat_pixel_correction;
+
+/**
+ * A reading of a soak run in front of a constant scene.
+ */
+typedef struct oddheat_soak_point {
+  /**
+   * Housing temperature in K.
+   */
+  double housing_kelvin;
+  /**
+   * Mean counts of the corrected frame.
+   */
+  double counts;
+} oddheat_soak_point;
+
+/**
+ * Means of an array over its good pixels, from two uniform runs.
+ */
+typedef struct oddheat_array_figures {
+  /**
+   * Response between the runs in 1/256 count.
+   */
+  uint32_t response_q8;
+  /**
+   * Temporal noise in 1/256 count.
+   */
+  uint32_t noise_q8;
+  /**
+   * Good pixels.
+   */
+  uint32_t good;
+  /**
+   * All pixels.
+   */
+  uint32_t pixels;
+} oddheat_array_figures;
+
+/**
+ * Noise of an array and what it rests on.
+ */
+typedef struct oddheat_noise_figure {
+  /**
+   * Noise equivalent temperature difference of one frame, K.
+   */
+  double netd_k;
+  /**
+   * Signal between the runs, counts.
+   */
+  double signal_counts;
+  /**
+   * Temporal noise of one frame, rms counts.
+   */
+  double noise_counts;
+} oddheat_noise_figure;
+
+/**
+ * One setting of the blackbody.
+ */
+typedef struct oddheat_calibration_point {
+  /**
+   * Its temperature in K, corrected for its emissivity.
+   */
+  double kelvin;
+  /**
+   * Mean counts.
+   */
+  double counts;
+  /**
+   * Standard uncertainty of the temperature in K; 0 if not stated. State uncertainties for all points or for none.
+   */
+  double kelvin_sd;
+  /**
+   * Standard uncertainty of the mean counts; 0 if not stated.
+   */
+  double counts_sd;
+} oddheat_calibration_point;
+
+/**
+ * What is fitted. Zero but for struct_size means A, B and C of 8 to 14 micrometers with offset 0.
+ */
+typedef struct oddheat_fit_options {
+  /**
+   * sizeof(oddheat_fit_options).
+   */
+  uint32_t struct_size;
+  /**
+   * ODDHEAT_FIT_PLANCKIAN or ODDHEAT_FIT_FREE_SHAPE.
+   */
+  uint32_t form;
+  /**
+   * 1 if the offset is fitted too, 0 if it is offset_counts.
+   */
+  uint32_t free_offset;
+  /**
+   * Must be 0.
+   */
+  uint32_t reserved;
+  /**
+   * Short end of the spectral band in micrometers, for the start values; both ends 0 = 8 to 14.
+   */
+  double band_from_um;
+  /**
+   * Long end of the band in micrometers.
+   */
+  double band_to_um;
+  /**
+   * Known signal offset in counts.
+   */
+  double offset_counts;
+} oddheat_fit_options;
+
+/**
+ * A fitted curve and how well it is known.
+ */
+typedef struct oddheat_fit {
+  /**
+   * sizeof(oddheat_fit), set by the caller.
+   */
+  uint32_t struct_size;
+  /**
+   * Points fitted.
+   */
+  uint32_t points_count;
+  /**
+   * Points minus free coefficients.
+   */
+  uint32_t degrees_of_freedom;
+  /**
+   * ODDHEAT_FIT_HAS_... of what is known; the rest is 0.
+   */
+  uint32_t known;
+  /**
+   * A in micrometers, for the config.
+   */
+  double curve_a_um;
+  /**
+   * B in micrometers times kelvin.
+   */
+  double curve_b_um_k;
+  /**
+   * C in counts.
+   */
+  double curve_c_counts;
+  /**
+   * Offset in counts.
+   */
+  double curve_offset_counts;
+  /**
+   * Shape.
+   */
+  double curve_shape;
+  /**
+   * Lowest temperature of the points in K: the range that the curve is good for.
+   */
+  double low_kelvin;
+  /**
+   * Highest temperature of the points in K.
+   */
+  double high_kelvin;
+  /**
+   * Sum of the squared residuals, each divided by the standard uncertainty of its point.
+   */
+  double chi_square;
+  /**
+   * Covariance of A, B (or shape, where that is free), C and offset, row by row.
+   */
+  double covariance[16];
+  /**
+   * Temperature of the curve minus that of the point in K, in the order of the points.
+   */
+  double residuals_k[ODDHEAT_FIT_POINTS_MAX];
+  /**
+   * Standard uncertainty of the curve at each point in K, if the covariance is known.
+   */
+  double curve_u_k[ODDHEAT_FIT_POINTS_MAX];
+} oddheat_fit;
+
+/**
+ * A value with its standard uncertainty, in the same unit.
+ */
+typedef struct oddheat_estimate {
+  /**
+   * The value.
+   */
+  double value;
+  /**
+   * Its standard uncertainty, 0 or more.
+   */
+  double uncertainty;
+} oddheat_estimate;
+
+/**
+ * A window, a filter or a path of air.
+ */
+typedef struct oddheat_medium {
+  /**
+   * Transmittance, above 0 and at most 1.
+   */
+  double transmittance;
+  /**
+   * Reflectance, 0 or more; with the transmittance at most 1. 0 for air.
+   */
+  double reflectance;
+  /**
+   * Temperature in K.
+   */
+  double kelvin;
+  /**
+   * Apparent temperature of what its sensor side reflects, K; unused without a reflectance.
+   */
+  double reflected_kelvin;
+} oddheat_medium;
+
+/**
+ * Emissivity of a vehicle surface: a range to start from, never a calibration.
+ */
+typedef struct oddheat_surface {
+  /**
+   * Lowest value quoted.
+   */
+  double low;
+  /**
+   * Value to start from.
+   */
+  double typical;
+  /**
+   * Highest value quoted.
+   */
+  double high;
+  /**
+   * ODDHEAT_SURFACE_BAND_...
+   */
+  uint32_t band;
+  /**
+   * 1 if the values were read in the source, 0 if they are from memory and still to be confirmed.
+   */
+  uint32_t read;
+} oddheat_surface;
+
+/**
+ * Standard uncertainties of what all readings of an instrument share.
+ */
+typedef struct oddheat_inputs {
+  /**
+   * sizeof(oddheat_inputs).
+   */
+  uint32_t struct_size;
+  /**
+   * Must be 0.
+   */
+  uint32_t reserved;
+  /**
+   * Noise equivalent temperature difference of one pixel in one frame, K.
+   */
+  double netd_k;
+  /**
+   * Absolute calibration, K of apparent temperature.
+   */
+  double calibration_k;
+  /**
+   * Calibration slope, relative.
+   */
+  double slope_relative;
+  /**
+   * Offset drift between two views, K.
+   */
+  double drift_k;
+  /**
+   * Non-uniformity between two places of a frame, K.
+   */
+  double uniformity_k;
+  /**
+   * Reflected apparent temperature, K.
+   */
+  double reflected_k;
+  /**
+   * Transmittance of the medium.
+   */
+  double transmittance;
+  /**
+   * Temperature of the medium, K.
+   */
+  double medium_k;
+  /**
+   * Stated air temperature, K.
+   */
+  double air_k;
+} oddheat_inputs;
+
+/**
+ * A temperature with what its uncertainty is made of.
+ */
+typedef struct oddheat_reading {
+  /**
+   * sizeof(oddheat_reading), set by the caller.
+   */
+  uint32_t struct_size;
+  /**
+   * Must be 0.
+   */
+  uint32_t reserved;
+  /**
+   * Object temperature, K.
+   */
+  double kelvin;
+  /**
+   * Standard uncertainty from noise alone, K.
+   */
+  double noise_k;
+  /**
+   * Emissivity it was worked out with.
+   */
+  double emissivity;
+  /**
+   * Standard uncertainty of the emissivity.
+   */
+  double emissivity_u;
+  /**
+   * Apparent temperature, K.
+   */
+  double apparent_k;
+  /**
+   * Sensitivity coefficient by apparent temperature, K/K.
+   */
+  double by_apparent;
+  /**
+   * By emissivity, K per unit.
+   */
+  double by_emissivity;
+  /**
+   * By reflected apparent temperature, K/K.
+   */
+  double by_reflected;
+  /**
+   * By transmittance of the medium, K per unit.
+   */
+  double by_transmittance;
+  /**
+   * By temperature of the medium, K/K.
+   */
+  double by_medium;
+  /**
+   * By counts, K per count.
+   */
+  double by_counts;
+} oddheat_reading;
+
+/**
+ * One line of an uncertainty budget.
+ */
+typedef struct oddheat_contribution {
+  /**
+   * ODDHEAT_COMPONENT_...
+   */
+  uint32_t component;
+  /**
+   * 0.
+   */
+  uint32_t reserved;
+  /**
+   * Kelvin per unit of the input. In a budget of a difference: 0, for it has none.
+   */
+  double coefficient;
+  /**
+   * Standard uncertainty of the input in its unit. In a budget of a difference: 0.
+   */
+  double input;
+  /**
+   * Contribution in K, with the sign of the coefficient; of a difference what is left of it, 0 or more.
+   */
+  double kelvin;
+  /**
+   * Its share of the combined variance, 0 to 1.
+   */
+  double share;
+} oddheat_contribution;
+
+/**
+ * An uncertainty budget. The squares of the contributions add up to that of the combined standard uncertainty.
+ */
+typedef struct oddheat_budget {
+  /**
+   * sizeof(oddheat_budget), set by the caller.
+   */
+  uint32_t struct_size;
+  /**
+   * Entries used in parts.
+   */
+  uint32_t parts_count;
+  /**
+   * The temperature or the difference, K.
+   */
+  double value_k;
+  /**
+   * Combined standard uncertainty, K.
+   */
+  double standard_k;
+  /**
+   * Coverage factor k.
+   */
+  double coverage_factor;
+  /**
+   * Expanded uncertainty, K.
+   */
+  double expanded_k;
+  /**
+   * The parts in the order of ODDHEAT_COMPONENT_...
+   */
+  struct oddheat_contribution parts[ODDHEAT_BUDGET_PARTS_MAX];
+} oddheat_budget;
+
 #ifdef __cplusplus
 extern "C" {
 #endif // __cplusplus
@@ -892,6 +1742,19 @@ oddheat_status oddheat_init(void *mem,
                             size_t mem_size,
                             const struct oddheat_config *config,
                             struct oddheat **out_device);
+
+/**
+ * As oddheat_init(), for a sensor calibrated in two ranges: config has the curve for low counts, high the one that takes
+ * over at a temperature. The same count always means the same temperature.
+ *
+ * As oddheat_init(), plus ERR_CURVES_DIFFER, and ERR_RANGE for a linear scale. Context and cost as there.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_init_two_range(void *mem,
+                                      size_t mem_size,
+                                      const struct oddheat_config *config,
+                                      const struct oddheat_two_range *high,
+                                      struct oddheat **out_device);
 
 /**
  * Sets what counts as hot and as cold from the next frame on: object temperatures in mK, 0 = do not look.
@@ -1046,6 +1909,434 @@ oddheat_status oddheat_brief_text(uint32_t kind,
  */
 ODDHEAT_MUST_USE
 const char *oddheat_status_text(int32_t status);
+
+/**
+ * Fills *config with defaults for a width_px by height_px sensor: bad pixels are replaced, nothing else is done. Call
+ * it through oddheat_sensor_config_init(), which passes the sizes and versions of the header.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN; ERR_UNSUPPORTED or ERR_ABI if header and library differ.
+ * Context: any thread, interrupts included. Cost: constant.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_sensor_config_init_sized(struct oddheat_sensor_config *config,
+                                                uint32_t struct_size,
+                                                uint32_t abi_version,
+                                                uint16_t width_px,
+                                                uint16_t height_px);
+
+/**
+ * Bytes of memory that the repair of a sensor with these settings needs; the same as ODDHEAT_SENSOR_MEM_SIZE().
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_UNSUPPORTED, ERR_ABI. Context: any. Cost: constant.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_sensor_mem_size(const struct oddheat_sensor_config *config,
+                                       size_t *out_bytes);
+
+/**
+ * Builds the repair of a sensor in mem, as oddheat_init() does a device. Gains are 1 and offsets 0 until
+ * oddheat_sensor_calibrate() or oddheat_sensor_load(); no pixel is bad.
+ *
+ * On error *out_sensor is untouched and what mem holds is undefined.
+ *
+ * As oddheat_sensor_mem_size(), plus ERR_MEM_TOO_SMALL. Context: not from an interrupt. Cost: one pass over the block.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_sensor_init(void *mem,
+                                   size_t mem_size,
+                                   const struct oddheat_sensor_config *config,
+                                   struct oddheat_sensor **out_sensor);
+
+/**
+ * Begins a frame, with the housing temperature in mK or 0 if it is not known; a frame that was begun and not ended is
+ * dropped.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE. Context: one thread per sensor. Cost: constant.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_sensor_begin_frame(struct oddheat_sensor *sensor,
+                                          uint32_t time_ms,
+                                          int32_t housing_mk);
+
+/**
+ * Repairs the next row of the frame in place, top row first: correction, drift, bad pixels, column noise, smoothing.
+ * The row is then ready for oddheat_push_row().
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_SIZE unless width_px is the config's, ERR_ORDER outside a frame; the row
+ * is then untouched. Context: one thread per sensor. Cost: linear in the row.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_sensor_row(struct oddheat_sensor *sensor,
+                                  uint16_t *counts,
+                                  size_t width_px);
+
+/**
+ * Ends a frame and says what is to be known of it. Set out_flags->struct_size first.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_UNSUPPORTED, ERR_ORDER unless all rows came. Context: one thread per
+ * sensor. Cost: linear in the watch slots.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_sensor_end_frame(struct oddheat_sensor *sensor,
+                                        struct oddheat_sensor_flags *out_flags);
+
+/**
+ * Adds a bad pixel to the list; one that is there already stays as it is.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE outside the frame, ERR_LIST_FULL. Context: one thread per sensor.
+ * Cost: linear in the list.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_sensor_list_pixel(struct oddheat_sensor *sensor,
+                                         uint16_t x_px,
+                                         uint16_t y_px);
+
+/**
+ * Bad pixels, listed and found, in raster order. Writes up to pixels_cap of them; *out_count is how many there are.
+ * pixels may be NULL if pixels_cap is 0.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE. Context: one thread per sensor. Cost: linear in the list.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_sensor_bad_pixels(struct oddheat_sensor *sensor,
+                                         struct oddheat_bad_pixel *pixels,
+                                         size_t pixels_cap,
+                                         uint32_t *out_count);
+
+/**
+ * Takes gain and offset of each pixel from storage, in raster order, and the count about which gains turn. What was
+ * learned of the scene is forgotten.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_SIZE unless count is that of the pixels and correction is 1, ERR_RANGE
+ * for a gain above 31744. Context: one thread per sensor. Cost: linear in the pixels.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_sensor_load(struct oddheat_sensor *sensor,
+                                   uint16_t pivot_counts,
+                                   const struct oddheat_pixel_correction *corrections,
+                                   size_t count);
+
+/**
+ * Writes gain and offset of each pixel and the pivot for storage.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_SIZE unless count is that of the pixels and correction is 1.
+ * Context: one thread per sensor. Cost: linear in the pixels.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_sensor_save(struct oddheat_sensor *sensor,
+                                   struct oddheat_pixel_correction *corrections,
+                                   size_t count,
+                                   uint16_t *out_pivot_counts);
+
+/**
+ * Fits the drift with the housing temperature to a soak run of up to 24 points, with order 1 or 2, zero at
+ * reference_kelvin: that of the uniform runs, inside the soak run. What was learned of the scene is forgotten.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE, ERR_TOO_FEW, ERR_TOO_MANY, ERR_NO_FIT. Context: one thread per
+ * sensor. Cost: some hundred floating-point operations per point.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_sensor_set_drift(struct oddheat_sensor *sensor,
+                                        const struct oddheat_soak_point *points,
+                                        size_t count,
+                                        uint32_t order,
+                                        double reference_kelvin);
+
+/**
+ * Takes the next row of a frame of the closed shutter, begun with oddheat_sensor_begin_frame(); corrects it in place.
+ *
+ * As oddheat_sensor_row(), and ERR_SIZE unless shutter is 1 in the config. Context: one thread per sensor. Cost: linear
+ * in the row.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_sensor_shutter_row(struct oddheat_sensor *sensor,
+                                          uint16_t *counts,
+                                          size_t width_px);
+
+/**
+ * Renews the offsets from the whole shutter frames taken since the last time: the shutter then reads target_counts, or
+ * with 0 its own mean, so that a drift common to all pixels stays. *out_left is the number of pixels whose offset could
+ * not take up all of it. Watches and smoothing begin again.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_ORDER without whole frames, ERR_TOO_FEW without a pixel that was a reading
+ * in all of them. Context: one thread per sensor. Cost: linear in the pixels.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_sensor_shutter_end(struct oddheat_sensor *sensor,
+                                          uint16_t target_counts,
+                                          uint32_t *out_left);
+
+/**
+ * Builds an empty uniform run in mem of ODDHEAT_RUN_MEM_SIZE(width_px, height_px) bytes. saturated_at_counts 0 = 65535.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_MEM_TOO_SMALL, ERR_RANGE, ERR_SIZE for a size of 0. Context: not from an interrupt.
+ * Cost: linear in the pixels.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_run_init(void *mem,
+                                size_t mem_size,
+                                uint16_t width_px,
+                                uint16_t height_px,
+                                uint16_t dead_at_or_below_counts,
+                                uint16_t saturated_at_counts,
+                                struct oddheat_run **out_run);
+
+/**
+ * Adds the next row of raw counts to a run; height_px rows make a frame.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_SIZE unless width_px is the run's, ERR_MEM_FULL after 32767 frames.
+ * Context: one thread per run. Cost: linear in the row.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_run_row(struct oddheat_run *run,
+                               const uint16_t *counts,
+                               size_t width_px);
+
+/**
+ * Finds dead, stuck, noisy and blinking pixels in two uniform runs, the second warmer, and adds them to the list.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_SIZE if the sizes differ, ERR_TOO_FEW with fewer than 16 whole frames in a
+ * run, ERR_NO_SIGNAL unless the second is brighter, ERR_LIST_FULL. Context: one thread per sensor and run.
+ * Cost: four passes over the pixels, integers only.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_sensor_find_bad_pixels(struct oddheat_sensor *sensor,
+                                              struct oddheat_run *low,
+                                              struct oddheat_run *high,
+                                              struct oddheat_array_figures *out_figures);
+
+/**
+ * Sets gain and offset of each pixel, so that two uniform runs come out uniform at the means of the array; pixels that
+ * cannot be corrected join the bad ones. What was learned of the scene is forgotten.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_SIZE if the sizes differ or correction is 0, ERR_TOO_FEW, ERR_NO_SIGNAL,
+ * ERR_LIST_FULL. Context: one thread per sensor and run. Cost: three passes over the pixels, integers only.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_sensor_calibrate(struct oddheat_sensor *sensor,
+                                        struct oddheat_run *low,
+                                        struct oddheat_run *high);
+
+/**
+ * Noise equivalent temperature difference from two uniform runs whose blackbodies differ by difference_k; the sensor's
+ * bad pixels are left out.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_SIZE if the sizes differ, ERR_TOO_FEW, ERR_NO_SIGNAL, ERR_RANGE.
+ * Context: one thread per sensor and run. Cost: one pass over the pixels.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_sensor_noise(struct oddheat_sensor *sensor,
+                                    struct oddheat_run *low,
+                                    struct oddheat_run *high,
+                                    double difference_k,
+                                    struct oddheat_noise_figure *out_figure);
+
+/**
+ * Noise equivalent temperature difference in K of a target difference_k above its background that gives signal_counts,
+ * in noise of noise_counts rms.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_NO_SIGNAL, ERR_RANGE. Context: any. Cost: constant.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_netd(double difference_k,
+                            double signal_counts,
+                            double noise_counts,
+                            double *out_netd_k);
+
+/**
+ * Fits a calibration curve to 3 to 16 blackbody points by weighted least squares in temperature. Set
+ * options->struct_size and out_fit->struct_size first; of the fit, the curve_ fields go into a config.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED; ERR_TOO_FEW, ERR_TOO_MANY, ERR_NOT_MONOTONIC, ERR_SINGULAR, ERR_NO_FIT,
+ * ERR_RANGE say why there is no curve. Context: not from an interrupt. Cost: some ten thousand floating-point operations;
+ * 3.3 KiB of stack on a Cortex-M4, more than any other function.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_fit_curve(const struct oddheat_calibration_point *points,
+                                 size_t count,
+                                 const struct oddheat_fit_options *options,
+                                 struct oddheat_fit *out_fit);
+
+/**
+ * Emissivity of a surface from a patch of known emissivity on it, at the same temperature. Apparent temperatures are in
+ * K, read with emissivity and transmittance 1 at close range; of the config only the scale matters.
+ *
+ * Safety at the vehicle: tape and patches go on parts that are cold, stopped and free of voltage only.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_NO_SIGNAL if the part differs by less than 10 K from what it reflects,
+ * ERR_CONTRADICTION. Context: any. Cost: a few exponentials.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_emissivity_by_patch(const struct oddheat_config *config,
+                                           const struct oddheat_estimate *patch_emissivity,
+                                           const struct oddheat_estimate *patch,
+                                           const struct oddheat_estimate *surface,
+                                           const struct oddheat_estimate *reflected,
+                                           struct oddheat_estimate *out_emissivity);
+
+/**
+ * Emissivity of a surface from its temperature by a contact thermometer; otherwise as oddheat_emissivity_by_patch().
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_emissivity_by_contact(const struct oddheat_config *config,
+                                             const struct oddheat_estimate *contact,
+                                             const struct oddheat_estimate *surface,
+                                             const struct oddheat_estimate *reflected,
+                                             struct oddheat_estimate *out_emissivity);
+
+/**
+ * Reflected apparent temperature in K by the reflector method: from the reading of crumpled foil before the part, the
+ * foil's emissivity (aluminum: 0.05 with 0.02) and its own temperature in K.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE. Context: any. Cost: a few exponentials.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_reflected_by_foil(const struct oddheat_config *config,
+                                         const struct oddheat_estimate *reading,
+                                         const struct oddheat_estimate *foil_emissivity,
+                                         const struct oddheat_estimate *foil,
+                                         struct oddheat_estimate *out_reflected);
+
+/**
+ * What an emissivity allows: *out_gate becomes ODDHEAT_EMISSIVITY_USABLE, _LOW (below 0.5) or _NO_TEMPERATURE (0.3 and
+ * below).
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE. Context: any. Cost: constant.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_emissivity_gate(double emissivity,
+                                       uint32_t *out_gate);
+
+/**
+ * Whether a part size_mm across is measured at distance_m with ifov_mrad a pixel: *out_measured becomes 1 if it covers
+ * three pixels, 0 if it is detected but not measured.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE. Context: any. Cost: constant.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_spot_check(double size_mm,
+                                  double distance_m,
+                                  double ifov_mrad,
+                                  uint32_t *out_measured);
+
+/**
+ * Transmittance of 0 to 10 m of clean air of -6 to 35 degrees Celsius and a relative humidity of 0 to 1, in the band
+ * ODDHEAT_PATH_BAND_..., with its standard uncertainty.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE. Context: any. Cost: two powers and two exponentials.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_path_transmittance(uint32_t band,
+                                          double distance_m,
+                                          double air_celsius,
+                                          double humidity,
+                                          struct oddheat_estimate *out_transmittance);
+
+/**
+ * Puts windows and air, in the order from the object to the sensor, into a config: its transmittance_q15 and medium_mk
+ * become those of the one medium that all of them make, with the one that it had already nearest to the object.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_TOO_MANY for more than 8, and what oddheat_init() finds wrong with the config.
+ * Context: any. Cost: two exponentials per medium.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_config_behind(struct oddheat_config *config,
+                                     const struct oddheat_medium *media,
+                                     size_t count);
+
+/**
+ * Number of surfaces in the table.
+ */
+ODDHEAT_MUST_USE uint32_t oddheat_surface_count(void);
+
+/**
+ * Emissivity of the surface with this index, counted from 0.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE. Context: any. Cost: constant.
+ */
+ODDHEAT_MUST_USE oddheat_status oddheat_surface_at(uint32_t index, struct oddheat_surface *out_surface);
+
+/**
+ * A text of a surface, ODDHEAT_SURFACE_TEXT_...; text and out_needed as in oddheat_finding_text().
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE. Context: any. Cost: linear in the text.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_surface_text(uint32_t index,
+                                    uint32_t which,
+                                    char *text,
+                                    size_t text_cap,
+                                    size_t *out_needed);
+
+/**
+ * Index of the surface with this key of key_length characters.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE if there is none. Context: any. Cost: linear in the table.
+ */
+ODDHEAT_MUST_USE oddheat_status oddheat_surface_find(const char *key, size_t key_length, uint32_t *out_index);
+
+/**
+ * The standard uncertainties that a config states, with struct_size set.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, and what oddheat_init() finds wrong with the config. Context: any. Cost: a few exponentials.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_inputs_init(const struct oddheat_config *config,
+                                   struct oddheat_inputs *out_inputs);
+
+/**
+ * The reading of an object at a stated temperature in K whose noise is known, in the scene of a config. Set
+ * out_reading->struct_size first.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED, ERR_RANGE, ERR_NO_TEMPERATURE, and what oddheat_init() finds wrong with the
+ * config. Context: any. Cost: some exponentials.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_reading_at(const struct oddheat_config *config,
+                                  double kelvin,
+                                  double noise_k,
+                                  struct oddheat_reading *out_reading);
+
+/**
+ * The reading that mean counts over so many pixels and frames give, in the scene of a config. scatter_counts is the
+ * standard deviation of the frames' means, or 0 if it is not known; white noise is the least it can be. Set
+ * out_reading->struct_size first.
+ *
+ * As oddheat_reading_at().
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_reading_of(const struct oddheat_config *config,
+                                  double mean_counts,
+                                  uint32_t pixels,
+                                  uint32_t frames,
+                                  double scatter_counts,
+                                  struct oddheat_reading *out_reading);
+
+/**
+ * The uncertainty of a reading by its parts, expanded with coverage_factor (above 0, at most 10). Set
+ * out_budget->struct_size first.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED, ERR_RANGE. Context: any. Cost: some ten floating-point operations a part.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_budget_of(const struct oddheat_reading *reading,
+                                 const struct oddheat_inputs *inputs,
+                                 double coverage_factor,
+                                 struct oddheat_budget *out_budget);
+
+/**
+ * The difference of two readings, first minus second, and its uncertainty by what is left of each part: what both have
+ * in common cancels. relation is the sum of ODDHEAT_RELATION_... that hold. Set out_budget->struct_size first.
+ *
+ * As oddheat_budget_of().
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_difference(const struct oddheat_reading *first,
+                                  const struct oddheat_reading *second,
+                                  uint32_t relation,
+                                  const struct oddheat_inputs *inputs,
+                                  double coverage_factor,
+                                  struct oddheat_budget *out_budget);
 
 #ifdef __cplusplus
 }  // extern "C"

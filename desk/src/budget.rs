@@ -101,7 +101,8 @@ pub(crate) fn run(args: &BudgetArgs) -> Result<String> {
     Ok(text)
 }
 
-fn words(component: Component) -> (&'static str, &'static str) {
+/// Name and unit of a component's input.
+pub(crate) fn words(component: Component) -> (&'static str, &'static str) {
     match component {
         Component::Noise => ("noise, averaged", "K"),
         Component::Uniformity => ("non-uniformity in the frame", "K"),

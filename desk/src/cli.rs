@@ -3,8 +3,9 @@
 use crate::budget::{self, BudgetArgs};
 use crate::calibrate::{self, CalibrateArgs};
 use crate::demo;
-use crate::examine::{Examination, examine, to_json};
+use crate::examine::{Examination, examine, repair_lines, to_json};
 use crate::output::Staged;
+use crate::practice::{self, AirArgs, EmissivityArgs, ReflectedArgs, SpotArgs};
 use crate::recording::{
     Connectivity, Recording, RegionLimit, RegionRules, Scale, StatedScale, TemperatureUnit as Pixels,
 };
@@ -52,6 +53,19 @@ enum Command {
     Calibrate(CalibrateArgs),
     /// Print the uncertainty budget of a temperature in a stated scene
     Budget(BudgetArgs),
+    /// Work out an emissivity from a patch or a contact thermometer
+    Emissivity(EmissivityArgs),
+    /// Work out the reflected apparent temperature from a reading of crumpled foil
+    Reflected(ReflectedArgs),
+    /// Say whether a part is large enough to be measured
+    Spot(SpotArgs),
+    /// Work out the transmittance of the air at workshop distances
+    Air(AirArgs),
+    /// List emissivities of vehicle surfaces with their sources
+    Surfaces {
+        /// A word of the key or name; without one, all are listed
+        word: Option<String>,
+    },
     /// Say what a check needs: set-up, conditions, what to aim at, cautions
     Brief {
         /// Key of the check; without one, all checks are listed
@@ -188,6 +202,11 @@ pub fn run() -> Result<()> {
         Command::Simulate(args) => print(&simulate::run(&args)?),
         Command::Calibrate(args) => print(&calibrate::run(&args)?),
         Command::Budget(args) => print(&budget::run(&args)?),
+        Command::Emissivity(args) => print(&practice::emissivity(&args)?),
+        Command::Reflected(args) => print(&practice::reflected(&args)?),
+        Command::Spot(args) => print(&practice::spot(&args)?),
+        Command::Air(args) => print(&practice::air(&args)?),
+        Command::Surfaces { word } => print(&practice::surfaces(word.as_deref())?),
         Command::Brief { check, limits, fahrenheit } => brief(check.as_deref(), limits, unit(fahrenheit)),
     }
 }
@@ -231,6 +250,9 @@ fn run_examine(args: &ExamineArgs) -> Result<()> {
             let words = finding_words(finding, unit(args.fahrenheit));
             // Writing to a string cannot fail.
             let _ = write!(text, "\n{}\n{words}\n", recording.title);
+        }
+        for line in repair_lines(recording) {
+            let _ = writeln!(text, "Sensor: {line}.");
         }
     }
     if let Some(out) = &args.out {

@@ -11,6 +11,7 @@ mod demo;
 pub mod examine;
 mod output;
 pub mod picture;
+mod practice;
 pub mod recording;
 pub mod report;
 mod setup;

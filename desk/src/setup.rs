@@ -1,16 +1,28 @@
 //! From what a recording states to the types of the embedded library.
 
-use crate::recording::{Recording, Scale as Stated};
-use oddheat_core::checks::{Conditions, Place, Setup};
+use crate::recording::{Housing, Recording, Scale as Stated, StatedCurve};
+use oddheat_core::checks::{Condition, Conditions, Place, Setup};
 use oddheat_core::measure::InputUncertainty;
-use oddheat_core::radiometry::{Curve, Emissivity, LinearScale, MeasurementEquation, Scale, Scene, Transmittance};
-use oddheat_core::units::celsius;
+use oddheat_core::radiometry::{
+    Curve, Emissivity, LinearScale, MeasurementEquation, Scale, Scene, Transmittance, TwoRange,
+};
+use oddheat_core::units::{ICE_POINT_K, celsius};
 use oddheat_core::{Error, Result};
 
+/// A curve in the library's own type.
+pub(crate) fn curve(c: StatedCurve) -> Result<Curve> {
+    Curve::sakuma_hattori(c.a_um, c.b_um_k, c.c_counts)?.with_offset(c.offset_counts)?.with_shape(c.shape)
+}
+
+/// The scale in the library's own type. Two curves that do not meet, which a reader refuses, give no temperature.
 pub(crate) fn scale(stated: &Stated) -> Result<Scale> {
     Ok(match *stated {
         Stated::Curve { a_um, b_um_k, c_counts, offset_counts, shape } => {
-            Scale::Curve(Curve::sakuma_hattori(a_um, b_um_k, c_counts)?.with_offset(offset_counts)?.with_shape(shape)?)
+            Scale::Curve(curve(StatedCurve { a_um, b_um_k, c_counts, offset_counts, shape })?)
+        }
+        Stated::TwoRange { low, high, hand_over_c, tolerance_k } => {
+            let pair = TwoRange::new(curve(low)?, curve(high)?, hand_over_c + ICE_POINT_K, tolerance_k);
+            Scale::TwoRange(pair.map_err(|_| Error::NoTemperature)?)
         }
         Stated::Linear { counts_per_kelvin, zero_c } => Scale::Linear(LinearScale::new(counts_per_kelvin, zero_c)?),
     })
@@ -36,8 +48,12 @@ pub(crate) fn setup(recording: &Recording) -> Result<Setup> {
         inputs: InputUncertainty {
             netd_k: sensor.netd_k,
             calibration_k: sensor.calibration_k,
+            slope_relative: sensor.slope_relative,
             drift_k: sensor.drift_k,
+            uniformity_k: sensor.uniformity_k,
             reflected_k: stated.reflected_u_k,
+            transmittance: stated.transmittance_u,
+            medium_k: stated.medium_u_k,
             ..InputUncertainty::HANDHELD
         },
         dead_at_or_below: sensor.dead_at_or_below,
@@ -46,9 +62,20 @@ pub(crate) fn setup(recording: &Recording) -> Result<Setup> {
     })
 }
 
-/// The stated conditions.
+/// The stated conditions. A statement that the instrument was warm does not hold against its own housing temperature.
 pub(crate) fn conditions(recording: &Recording) -> Result<Conditions> {
-    recording.conditions.iter().try_fold(Conditions::new(), |all, &(condition, value)| all.with(condition, value))
+    let contradicted = warmth_contradicted(recording);
+    recording.conditions.iter().try_fold(Conditions::new(), |all, &(condition, value)| {
+        let cold = contradicted && condition == Condition::InstrumentWarm;
+        all.with(condition, if cold { 0.0 } else { value })
+    })
+}
+
+/// Whether somebody stated a warm instrument while the monitor of its housing saw it change. A recording too short for a
+/// slope contradicts nobody.
+pub(crate) fn warmth_contradicted(recording: &Recording) -> bool {
+    let stated = recording.conditions.iter().any(|&(c, value)| c == Condition::InstrumentWarm && value != 0.0);
+    stated && recording.repair.as_ref().is_some_and(|repaired| repaired.housing == Housing::Changing)
 }
 
 /// The placed shapes.

@@ -184,3 +184,49 @@ fn calibrate_gives_back_the_curve_it_was_fed_from() {
         assert!(!output.status.success() && flat.contains(wanted) && !elsewhere.exists(), "{bad}: {flat}");
     }
 }
+
+fn printed(arguments: &str) -> String {
+    let output = oddheat(&arguments.split_whitespace().collect::<Vec<_>>());
+    assert!(output.status.success(), "{arguments}: {}", String::from_utf8_lossy(&output.stderr));
+    String::from_utf8(output.stdout).unwrap()
+}
+
+#[test]
+fn practice_commands_answer_with_uncertainty_and_caution() {
+    // Radiometry notes 3.2: an object at 100 °C reads 70 °C before 20 °C; 0.559410 with the pair 9.36, 178 (computed).
+    let text = printed("emissivity --surface 70,0.1 --reflected 20,1 --contact 100,1 --curve 9.36,178,1,0");
+    assert!(
+        text.contains("emissivity 0.5594, ") && text.contains("may be reported") && text.contains("Caution"),
+        "{text}"
+    );
+    let patch = printed("emissivity --surface 28,0.1 --reflected 20,1 --patch 58,0.1 --patch-emissivity 0.95,0.01");
+    assert!(patch.contains("no temperature is to be reported"), "{patch}");
+    // A foil that reflects everything shows what it reflects.
+    let text = printed("reflected --reading 22,0.5 --foil 18,1 --foil-emissivity 0,0");
+    assert!(text.contains("22.000 °C, standard uncertainty 0.500 K, expanded 1.000 K (k = 2)"), "{text}");
+    // Three pixels of 3 mm: 9 mm are enough, 8.9 mm are not.
+    assert!(printed("spot --size 9 --distance 1 --ifov 3").contains("3.0 pixels across: measured"));
+    assert!(printed("spot --size 8.9 --distance 1 --ifov 3").contains("detected, not measured"));
+    // Radiometry notes 5.1 (computed): 5 m of the US standard atmosphere, 15 °C and 5.9 g/m³, which is 46 %: 0.9913.
+    // The formula holds it within 0.0004, and both are printed to 0.0001.
+    let air = printed("air --distance 5 --air 15 --humidity 0.46");
+    let transmittance: f64 = air.split_whitespace().nth(1).unwrap().trim_end_matches(',').parse().unwrap();
+    assert!((transmittance - 0.9913).abs() < 0.00056, "{air}");
+    let all = printed("surfaces");
+    for surface in &oddheat_core::radiometry::SURFACES {
+        assert!(all.contains(surface.key) && all.contains(surface.source), "{}", surface.key);
+    }
+    assert!(printed("surfaces tire").contains("tire-rubber") && !printed("surfaces tire").contains("glass"));
+    for (arguments, wanted) in [
+        ("emissivity --surface 25,0.1 --reflected 20,1 --contact 26,1", "must differ by 10 K"),
+        ("emissivity --surface 70,0.1 --reflected 20,1", "--patch"),
+        ("reflected --reading 22 --foil 18,1", "a value and its standard uncertainty"),
+        ("spot --size 0 --distance 1 --ifov 3", "--size: expected a number above 0"),
+        ("air --distance 50 --air 20 --humidity 0.5", "the distance must be from 0 to 10 m"),
+        ("surfaces unobtainium", "expected a word of a surface's name"),
+    ] {
+        let output = oddheat(&arguments.split_whitespace().collect::<Vec<_>>());
+        let message = String::from_utf8_lossy(&output.stderr);
+        assert!(!output.status.success() && message.contains(wanted), "{arguments}: {message}");
+    }
+}

@@ -367,3 +367,35 @@ fn assert_contains(message: &str, parts: &[&str]) {
         assert!(message.contains(part), "no \"{part}\" in: {message}");
     }
 }
+
+/// A high curve that is the low one again changes nothing; one that is steeper does from the hand-over on; one that does
+/// not meet the low one is refused.
+#[test]
+fn two_curves_meet_at_the_hand_over_or_are_refused() {
+    let curve = |c: f64, offset: f64| {
+        format!("{{ a_um = 9.36, b_um_k = 178.0, c_counts = {c}, offset_counts = {offset}, shape = 1.0 }}")
+    };
+    let toml = |high: &str| {
+        format!(
+            "[frames]\nfile = \"f.npy\"\n[scene]\nemissivity = 1.0\n[regions]\nhot_above_c = 10.0\n[scale.two_range]\nlow = {}\nhigh = \
+             {high}\nhand_over_c = 100.0\ntolerance_k = 0.5\n",
+            curve(1e6, 0.0)
+        )
+    };
+    // 20, 60 and 150 °C on the low curve: radiometry notes 2.2, times 10^6.
+    let file = npy("<u2", "(1, 3)", &little_endian(&[7_322, 12_880, 31_905]));
+    let peak = |high: &str| {
+        let recording = opened(&toml(high), &[("f.npy", &file)]);
+        let examined = oddheat_desk::examine::examine(&recording).expect("an examination");
+        let regions = oddheat_desk::examine::to_json(&recording, &examined)["views"][0]["regions"].clone();
+        regions[0]["peak_c"].as_f64().expect("a peak")
+    };
+    let same = peak(&curve(1e6, 0.0));
+    assert!((same - 150.0).abs() < 0.01, "{same}");
+    // 20,250 counts at 100 °C also come from twice the gain less 20,250; at 31,905 counts that is (31,905 + 20,250)/2 on
+    // the low curve, 126.8 °C.
+    let steeper = peak(&curve(2e6, -20_250.118_69));
+    assert!((126.0..127.6).contains(&steeper), "{steeper}");
+    let error = open(&toml(&curve(1e6, 500.0)), &[("f.npy", &file)]).expect_err("curves that do not meet");
+    assert!(error.to_string().contains("`scale.two_range`") && error.to_string().contains("differ"), "{error}");
+}

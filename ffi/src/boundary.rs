@@ -1,11 +1,21 @@
 //! The exported functions, and every `unsafe` of the crate.
 //!
 //! Each function checks its pointers, turns them into references for the length of the call and hands over to
-//! [`crate::device`]. What the caller must guarantee is the same everywhere: a pointer that is not NULL points to
+//! [`crate::device`], [`crate::sensor`] or [`crate::metrology`]. What the caller must guarantee is the same everywhere: a pointer that is not NULL points to
 //! memory of the stated size that nothing else writes during the call.
 
 use crate::convert;
 use crate::device::{Device, Head, MAGIC, Outcome, Sizes};
+use crate::metrology;
+use crate::metrology_types::{
+    Budget, CalibrationPoint, Estimate, Fit, FitOptions, Inputs, Medium, Reading, Surface, TwoRange,
+};
+use crate::sensor::{self, RUN_MAGIC, Run, RunHead, SENSOR_MAGIC, Sensor, SensorHead, SensorSizes};
+use crate::sensor_types::{
+    ArrayFigures, BadPixel, NoiseFigure, PixelCorrection, RUN_MEM_HEAD, RUN_MEM_PER_PIXEL, SENSOR_MEM_HEAD,
+    SENSOR_MEM_PER_BAD_PIXEL, SENSOR_MEM_PER_COLUMN, SENSOR_MEM_PER_PIXEL_STEP, SENSOR_MEM_PER_WATCH, SensorConfig,
+    SensorFlags, SoakPoint,
+};
 use crate::status::{self, Status};
 use crate::types::{
     ABI_VERSION, Condition, Config, Finding, Frame, LANGUAGE_ENGLISH, MEM_ALIGN, MEM_HEAD, MEM_PER_COLUMN,
@@ -15,8 +25,9 @@ use core::ffi::{c_char, c_void};
 use core::mem::{align_of, size_of};
 use core::ptr::NonNull;
 use core::slice;
-use oddheat_core::checks::{self, Kind, Located, Role, View};
-use oddheat_core::regions::{self, Run, Scanner};
+use oddheat_core::checks::{self, Kind, Located, Role, Setup, View};
+use oddheat_core::regions::{self, Scanner};
+use oddheat_core::sensor::{Coefficient, ColumnSlot, Defect, PixelSums, UNSMOOTHED, WatchSlot};
 use oddheat_core::units::RowKelvin;
 use oddheat_core::wording::{self, Language, TemperatureUnit};
 
@@ -32,7 +43,7 @@ const _: () = {
     assert!(size_of::<regions::Slot>() <= MEM_PER_REGION && MEM_PER_REGION.is_multiple_of(8));
     assert!(size_of::<checks::Slot>() <= MEM_PER_SHAPE && MEM_PER_SHAPE.is_multiple_of(8));
     assert!(align_of::<regions::Slot>() <= 8 && align_of::<checks::Slot>() <= 8);
-    assert!(2 * size_of::<Run>() <= MEM_PER_COLUMN);
+    assert!(2 * size_of::<regions::Run>() <= MEM_PER_COLUMN);
 };
 
 /// Runs a body that may fail and returns its status.
@@ -136,11 +147,15 @@ unsafe fn device<'m>(handle: *mut Oddheat) -> Outcome<Device<'m>> {
     Ok(unsafe { parts(head.as_ptr().cast(), sizes) })
 }
 
+/// Whether a header of this version can be served.
+fn same_abi(version: u32) -> Outcome<()> {
+    let served = version >> 16 == ABI_VERSION >> 16 && version & 0xFFFF <= ABI_VERSION & 0xFFFF;
+    if served { Ok(()) } else { Err(Status::ErrAbi) }
+}
+
 fn sizes(config: &Config) -> Outcome<Sizes> {
     convert::sized::<Config>(config.struct_size)?;
-    if config.abi_version >> 16 != ABI_VERSION >> 16 || config.abi_version & 0xFFFF > ABI_VERSION & 0xFFFF {
-        return Err(Status::ErrAbi);
-    }
+    same_abi(config.abi_version)?;
     let regions = if config.regions_max == 0 { 32 } else { config.regions_max };
     if config.width_px == 0 || config.height_px == 0 || regions > 32_766 {
         return Err(Status::ErrRange);
@@ -244,38 +259,77 @@ pub unsafe extern "C" fn oddheat_init(
     config: *const Config,
     out_device: *mut *mut Oddheat,
 ) -> Status {
+    // SAFETY: the caller vouches for the pointers.
+    status(|| unsafe { initialize(mem, mem_size, config, out_device, |_| Ok(())) })
+}
+
+/// As oddheat_init(), for a sensor calibrated in two ranges: config has the curve for low counts, high the one that takes
+/// over at a temperature. The same count always means the same temperature.
+///
+/// As oddheat_init(), plus ERR_CURVES_DIFFER, and ERR_RANGE for a linear scale. Context and cost as there.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_init_two_range(
+    mem: *mut c_void,
+    mem_size: usize,
+    config: *const Config,
+    high: *const TwoRange,
+    out_device: *mut *mut Oddheat,
+) -> Status {
     status(|| {
         // SAFETY: the caller vouches for the pointers.
-        let (config, out) = unsafe { (shared(config)?, exclusive(out_device)?) };
-        let sizes = sizes(config)?;
-        let block = checked(mem.cast::<Head>())?;
-        if mem_size < bytes(sizes) {
-            return Err(Status::ErrMemTooSmall);
+        unsafe {
+            let high = shared(high)?;
+            initialize(mem, mem_size, config, out_device, |setup| metrology::two_range(setup, high))
         }
-        convert::setup(config)?;
-        let start = block.as_ptr().cast::<u8>();
-        let (regions, shapes, runs) = offsets(sizes);
-        // SAFETY: the block is aligned and large enough (checked above) and the caller's to give; the offsets keep the
-        // alignment of each array (asserted above). Every byte that `parts` hands out is written first.
-        let mut device = unsafe {
-            block.write(Head::EMPTY);
-            for i in 0..sizes.regions as usize {
-                start.add(regions).cast::<regions::Slot>().add(i).write(regions::Slot::EMPTY);
-            }
-            for i in 0..sizes.shapes as usize {
-                start.add(shapes).cast::<checks::Slot>().add(i).write(checks::Slot::EMPTY);
-            }
-            for i in 0..sizes.runs as usize {
-                start.add(runs).cast::<Run>().add(i).write(Run::EMPTY);
-            }
-            parts(start, sizes)
-        };
-        device.set_up(config)?;
-        device.head.sizes = sizes;
-        device.head.magic = MAGIC;
-        *out = start.cast();
-        Ok(())
     })
+}
+
+/// Builds a device; `adjust` may change the setup that the config gives. A function for each way of adjusting, so that
+/// an image has only the one it uses.
+///
+/// # Safety
+/// As in the module's documentation.
+unsafe fn initialize(
+    mem: *mut c_void,
+    mem_size: usize,
+    config: *const Config,
+    out_device: *mut *mut Oddheat,
+    adjust: impl FnOnce(&mut Setup) -> Outcome<()>,
+) -> Outcome<()> {
+    // SAFETY: the caller vouches for the pointers.
+    let (config, out) = unsafe { (shared(config)?, exclusive(out_device)?) };
+    let sizes = sizes(config)?;
+    let block = checked(mem.cast::<Head>())?;
+    if mem_size < bytes(sizes) {
+        return Err(Status::ErrMemTooSmall);
+    }
+    convert::setup(config)?;
+    let start = block.as_ptr().cast::<u8>();
+    let (regions, shapes, runs) = offsets(sizes);
+    // SAFETY: the block is aligned and large enough (checked above) and the caller's to give; the offsets keep the
+    // alignment of each array (asserted above). Every byte that `parts` hands out is written first.
+    let mut device = unsafe {
+        block.write(Head::EMPTY);
+        for i in 0..sizes.regions as usize {
+            start.add(regions).cast::<regions::Slot>().add(i).write(regions::Slot::EMPTY);
+        }
+        for i in 0..sizes.shapes as usize {
+            start.add(shapes).cast::<checks::Slot>().add(i).write(checks::Slot::EMPTY);
+        }
+        for i in 0..sizes.runs as usize {
+            start.add(runs).cast::<regions::Run>().add(i).write(regions::Run::EMPTY);
+        }
+        parts(start, sizes)
+    };
+    device.set_up(config, adjust)?;
+    device.head.sizes = sizes;
+    device.head.magic = MAGIC;
+    *out = start.cast();
+    Ok(())
 }
 
 /// Sets what counts as hot and as cold from the next frame on: object temperatures in mK, 0 = do not look.
@@ -585,6 +639,951 @@ fn terminated(text: &mut [u8], write: impl FnOnce(&mut [u8]) -> usize) -> usize 
     text.fill(0);
     let room = text.len().saturating_sub(1);
     write(text.get_mut(..room).unwrap_or(&mut [])) + 1
+}
+
+// ---- Sensor repair ----
+
+/// A sensor's repair. Lives at the start of the caller's block; never dereference it.
+pub struct OddheatSensor {
+    _private: [u8; 0],
+}
+
+/// A uniform run. Lives at the start of the caller's block; never dereference it.
+pub struct OddheatRun {
+    _private: [u8; 0],
+}
+
+// As for a device. The arrays follow in the order of their alignment, 4 before 2.
+const _: () = {
+    assert!(size_of::<SensorHead>() <= SENSOR_MEM_HEAD && align_of::<SensorHead>() <= MEM_ALIGN);
+    assert!(SENSOR_MEM_HEAD.is_multiple_of(8) && RUN_MEM_HEAD.is_multiple_of(8));
+    assert!(size_of::<Coefficient>() == SENSOR_MEM_PER_PIXEL_STEP && align_of::<Coefficient>() <= 4);
+    assert!(size_of::<ColumnSlot>() == SENSOR_MEM_PER_COLUMN && align_of::<ColumnSlot>() <= 4);
+    assert!(size_of::<Defect>() == SENSOR_MEM_PER_BAD_PIXEL && align_of::<Defect>() <= 4);
+    assert!(size_of::<WatchSlot>() <= SENSOR_MEM_PER_WATCH && align_of::<WatchSlot>() <= 4);
+    assert!(size_of::<RunHead>() <= RUN_MEM_HEAD && align_of::<RunHead>() <= MEM_ALIGN);
+    assert!(size_of::<PixelSums>() == RUN_MEM_PER_PIXEL && align_of::<PixelSums>() <= 8);
+};
+
+/// Offsets of the arrays behind the head, and the end: coefficients, smoothing, shutter, columns, defects, watch.
+fn sensor_offsets(sizes: SensorSizes) -> [usize; 7] {
+    let bytes = [
+        SENSOR_MEM_HEAD,
+        sizes.coefficients as usize * SENSOR_MEM_PER_PIXEL_STEP,
+        sizes.smoothing as usize * SENSOR_MEM_PER_PIXEL_STEP,
+        sizes.shutter as usize * SENSOR_MEM_PER_PIXEL_STEP,
+        sizes.columns as usize * SENSOR_MEM_PER_COLUMN,
+        sizes.defects as usize * SENSOR_MEM_PER_BAD_PIXEL,
+        sizes.watch as usize * SENSOR_MEM_PER_WATCH,
+    ];
+    let mut end = 0usize;
+    // Saturates on a machine that could not hold such an array, and is then larger than any block.
+    bytes.map(|bytes| {
+        end = end.saturating_add(bytes);
+        end
+    })
+}
+
+/// The parts of a sensor's block.
+///
+/// # Safety
+/// `block` is aligned, as large as `sizes` need, and its contents were initialized with these sizes.
+unsafe fn sensor_parts<'m>(block: *mut u8, sizes: SensorSizes) -> Sensor<'m> {
+    let [coefficients, smoothing, shutter, columns, defects, watch, _] = sensor_offsets(sizes);
+    // SAFETY: by the function's contract the parts lie inside the block, are initialized and do not overlap.
+    unsafe {
+        Sensor {
+            head: &mut *block.cast(),
+            coefficients: slice::from_raw_parts_mut(block.add(coefficients).cast(), sizes.coefficients as usize),
+            smoothing: slice::from_raw_parts_mut(block.add(smoothing).cast(), sizes.smoothing as usize),
+            shutter: slice::from_raw_parts_mut(block.add(shutter).cast(), sizes.shutter as usize),
+            columns: slice::from_raw_parts_mut(block.add(columns).cast(), sizes.columns as usize),
+            defects: slice::from_raw_parts_mut(block.add(defects).cast(), sizes.defects as usize),
+            watch: slice::from_raw_parts_mut(block.add(watch).cast(), sizes.watch as usize),
+        }
+    }
+}
+
+/// The sensor behind a handle.
+///
+/// # Safety
+/// As in the module's documentation; `handle` came from [`oddheat_sensor_init`].
+unsafe fn sensor<'m>(handle: *mut OddheatSensor) -> Outcome<Sensor<'m>> {
+    let head = checked(handle.cast::<SensorHead>())?;
+    // SAFETY: aligned, and the caller vouches for the memory; only these two plain integers are read before the check.
+    let (magic, sizes) = unsafe { ((*head.as_ptr()).magic, (*head.as_ptr()).sizes) };
+    if magic != SENSOR_MAGIC {
+        return Err(Status::ErrBadState);
+    }
+    // SAFETY: the magic number says that oddheat_sensor_init set the block up with these sizes.
+    Ok(unsafe { sensor_parts(head.as_ptr().cast(), sizes) })
+}
+
+/// The run behind a handle.
+///
+/// # Safety
+/// As in the module's documentation; `handle` came from [`oddheat_run_init`].
+unsafe fn run<'m>(handle: *mut OddheatRun) -> Outcome<Run<'m>> {
+    let head = checked(handle.cast::<RunHead>())?;
+    // SAFETY: as above.
+    let (magic, pixels) = unsafe { ((*head.as_ptr()).magic, (*head.as_ptr()).pixels) };
+    if magic != RUN_MAGIC {
+        return Err(Status::ErrBadState);
+    }
+    // SAFETY: the magic number says that oddheat_run_init set the block up for so many pixels behind the head.
+    Ok(unsafe {
+        Run {
+            head: &mut *head.as_ptr(),
+            pixels: slice::from_raw_parts_mut(head.as_ptr().cast::<u8>().add(RUN_MEM_HEAD).cast(), pixels as usize),
+        }
+    })
+}
+
+fn sensor_sizes(config: &SensorConfig) -> Outcome<SensorSizes> {
+    convert::sized::<SensorConfig>(config.struct_size)?;
+    same_abi(config.abi_version)?;
+    sensor::sizes(config)
+}
+
+/// Bytes for these sizes, a multiple of 8; the same as the header's ODDHEAT_SENSOR_MEM_SIZE.
+fn sensor_bytes(sizes: SensorSizes) -> usize {
+    let [.., end] = sensor_offsets(sizes);
+    end.checked_next_multiple_of(8).unwrap_or(usize::MAX)
+}
+
+/// Fills *config with defaults for a width_px by height_px sensor: bad pixels are replaced, nothing else is done. Call
+/// it through oddheat_sensor_config_init(), which passes the sizes and versions of the header.
+///
+/// ERR_NULL, ERR_MEM_ALIGN; ERR_UNSUPPORTED or ERR_ABI if header and library differ.
+/// Context: any thread, interrupts included. Cost: constant.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_sensor_config_init_sized(
+    config: *mut SensorConfig,
+    struct_size: u32,
+    abi_version: u32,
+    width_px: u16,
+    height_px: u16,
+) -> Status {
+    status(|| {
+        let config = checked(config)?;
+        convert::sized::<SensorConfig>(struct_size)?;
+        same_abi(abi_version)?;
+        let defaults = SensorConfig { struct_size, abi_version, width_px, height_px, ..SensorConfig::DEFAULT };
+        // SAFETY: not NULL, aligned; the caller vouches for the memory, which need not be initialized.
+        unsafe { config.write(defaults) };
+        Ok(())
+    })
+}
+
+/// Bytes of memory that the repair of a sensor with these settings needs; the same as ODDHEAT_SENSOR_MEM_SIZE().
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_UNSUPPORTED, ERR_ABI. Context: any. Cost: constant.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_sensor_mem_size(config: *const SensorConfig, out_bytes: *mut usize) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (config, out) = unsafe { (shared(config)?, exclusive(out_bytes)?) };
+        *out = sensor_bytes(sensor_sizes(config)?);
+        Ok(())
+    })
+}
+
+/// Builds the repair of a sensor in mem, as oddheat_init() does a device. Gains are 1 and offsets 0 until
+/// oddheat_sensor_calibrate() or oddheat_sensor_load(); no pixel is bad.
+///
+/// On error *out_sensor is untouched and what mem holds is undefined.
+///
+/// As oddheat_sensor_mem_size(), plus ERR_MEM_TOO_SMALL. Context: not from an interrupt. Cost: one pass over the block.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_sensor_init(
+    mem: *mut c_void,
+    mem_size: usize,
+    config: *const SensorConfig,
+    out_sensor: *mut *mut OddheatSensor,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (config, out) = unsafe { (shared(config)?, exclusive(out_sensor)?) };
+        let sizes = sensor_sizes(config)?;
+        let block = checked(mem.cast::<SensorHead>())?;
+        if mem_size < sensor_bytes(sizes) {
+            return Err(Status::ErrMemTooSmall);
+        }
+        let head = SensorHead::new(config)?;
+        let start = block.as_ptr().cast::<u8>();
+        let [coefficients, smoothing, shutter, columns, defects, watch, _] = sensor_offsets(sizes);
+        // SAFETY: the block is aligned and large enough (checked above) and the caller's to give; the offsets keep the
+        // alignment of each array (asserted above). Every byte that `sensor_parts` hands out is written first.
+        let mut sensor = unsafe {
+            block.write(head);
+            fill(start.add(coefficients), sizes.coefficients, Coefficient::NEUTRAL);
+            fill(start.add(smoothing), sizes.smoothing, UNSMOOTHED);
+            fill(start.add(shutter), sizes.shutter, 0u32);
+            fill(start.add(columns), sizes.columns, ColumnSlot::EMPTY);
+            fill(start.add(defects), sizes.defects, Defect::EMPTY);
+            fill(start.add(watch), sizes.watch, WatchSlot::EMPTY);
+            sensor_parts(start, sizes)
+        };
+        sensor.rebuild()?;
+        sensor.head.magic = SENSOR_MAGIC;
+        *out = start.cast();
+        Ok(())
+    })
+}
+
+/// Writes the same entry `count` times.
+///
+/// # Safety
+/// `start` is aligned for `T`, and so many entries fit behind it.
+unsafe fn fill<T: Copy>(start: *mut u8, count: u32, entry: T) {
+    for i in 0..count as usize {
+        // SAFETY: by the function's contract.
+        unsafe { start.cast::<T>().add(i).write(entry) };
+    }
+}
+
+/// Begins a frame, with the housing temperature in mK or 0 if it is not known; a frame that was begun and not ended is
+/// dropped.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE. Context: one thread per sensor. Cost: constant.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_sensor_begin_frame(
+    sensor: *mut OddheatSensor,
+    time_ms: u32,
+    housing_mk: i32,
+) -> Status {
+    // SAFETY: the caller vouches for the handle.
+    status(|| unsafe { self::sensor(sensor) }?.begin_frame(time_ms, housing_mk))
+}
+
+/// Repairs the next row of the frame in place, top row first: correction, drift, bad pixels, column noise, smoothing.
+/// The row is then ready for oddheat_push_row().
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_SIZE unless width_px is the config's, ERR_ORDER outside a frame; the row
+/// is then untouched. Context: one thread per sensor. Cost: linear in the row.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_sensor_row(sensor: *mut OddheatSensor, counts: *mut u16, width_px: usize) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the handle and the row, which must not overlap the block.
+        let (mut sensor, row) = unsafe { (self::sensor(sensor)?, array_mut(counts, width_px)?) };
+        sensor.row(row)
+    })
+}
+
+/// Ends a frame and says what is to be known of it. Set out_flags->struct_size first.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_UNSUPPORTED, ERR_ORDER unless all rows came. Context: one thread per
+/// sensor. Cost: linear in the watch slots.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_sensor_end_frame(sensor: *mut OddheatSensor, out_flags: *mut SensorFlags) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (mut sensor, out) = unsafe { (self::sensor(sensor)?, exclusive(out_flags)?) };
+        sensor.end_frame(out)
+    })
+}
+
+/// Adds a bad pixel to the list; one that is there already stays as it is.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE outside the frame, ERR_LIST_FULL. Context: one thread per sensor.
+/// Cost: linear in the list.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_sensor_list_pixel(sensor: *mut OddheatSensor, x_px: u16, y_px: u16) -> Status {
+    // SAFETY: the caller vouches for the handle.
+    status(|| unsafe { self::sensor(sensor) }?.list(x_px, y_px))
+}
+
+/// Bad pixels, listed and found, in raster order. Writes up to pixels_cap of them; *out_count is how many there are.
+/// pixels may be NULL if pixels_cap is 0.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE. Context: one thread per sensor. Cost: linear in the list.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_sensor_bad_pixels(
+    sensor: *mut OddheatSensor,
+    pixels: *mut BadPixel,
+    pixels_cap: usize,
+    out_count: *mut u32,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (sensor, pixels, out) =
+            unsafe { (self::sensor(sensor)?, array_mut(pixels, pixels_cap)?, exclusive(out_count)?) };
+        *out = sensor.bad_pixels(pixels);
+        Ok(())
+    })
+}
+
+/// Takes gain and offset of each pixel from storage, in raster order, and the count about which gains turn. What was
+/// learned of the scene is forgotten.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_SIZE unless count is that of the pixels and correction is 1, ERR_RANGE
+/// for a gain above 31744. Context: one thread per sensor. Cost: linear in the pixels.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_sensor_load(
+    sensor: *mut OddheatSensor,
+    pivot_counts: u16,
+    corrections: *const PixelCorrection,
+    count: usize,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (mut sensor, from) = unsafe { (self::sensor(sensor)?, array(corrections, count)?) };
+        sensor.load(pivot_counts, from)
+    })
+}
+
+/// Writes gain and offset of each pixel and the pivot for storage.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_SIZE unless count is that of the pixels and correction is 1.
+/// Context: one thread per sensor. Cost: linear in the pixels.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_sensor_save(
+    sensor: *mut OddheatSensor,
+    corrections: *mut PixelCorrection,
+    count: usize,
+    out_pivot_counts: *mut u16,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (sensor, to, pivot) =
+            unsafe { (self::sensor(sensor)?, array_mut(corrections, count)?, exclusive(out_pivot_counts)?) };
+        *pivot = sensor.save(to)?;
+        Ok(())
+    })
+}
+
+/// Fits the drift with the housing temperature to a soak run of up to 24 points, with order 1 or 2, zero at
+/// reference_kelvin: that of the uniform runs, inside the soak run. What was learned of the scene is forgotten.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE, ERR_TOO_FEW, ERR_TOO_MANY, ERR_NO_FIT. Context: one thread per
+/// sensor. Cost: some hundred floating-point operations per point.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_sensor_set_drift(
+    sensor: *mut OddheatSensor,
+    points: *const SoakPoint,
+    count: usize,
+    order: u32,
+    reference_kelvin: f64,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (mut sensor, points) = unsafe { (self::sensor(sensor)?, array(points, count)?) };
+        sensor.set_drift(points, order, reference_kelvin)
+    })
+}
+
+/// Takes the next row of a frame of the closed shutter, begun with oddheat_sensor_begin_frame(); corrects it in place.
+///
+/// As oddheat_sensor_row(), and ERR_SIZE unless shutter is 1 in the config. Context: one thread per sensor. Cost: linear
+/// in the row.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_sensor_shutter_row(
+    sensor: *mut OddheatSensor,
+    counts: *mut u16,
+    width_px: usize,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the handle and the row, which must not overlap the block.
+        let (mut sensor, row) = unsafe { (self::sensor(sensor)?, array_mut(counts, width_px)?) };
+        sensor.shutter_row(row)
+    })
+}
+
+/// Renews the offsets from the whole shutter frames taken since the last time: the shutter then reads target_counts, or
+/// with 0 its own mean, so that a drift common to all pixels stays. *out_left is the number of pixels whose offset could
+/// not take up all of it. Watches and smoothing begin again.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_ORDER without whole frames, ERR_TOO_FEW without a pixel that was a reading
+/// in all of them. Context: one thread per sensor. Cost: linear in the pixels.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_sensor_shutter_end(
+    sensor: *mut OddheatSensor,
+    target_counts: u16,
+    out_left: *mut u32,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (mut sensor, out) = unsafe { (self::sensor(sensor)?, exclusive(out_left)?) };
+        *out = sensor.shutter_end(target_counts)?;
+        Ok(())
+    })
+}
+
+/// Builds an empty uniform run in mem of ODDHEAT_RUN_MEM_SIZE(width_px, height_px) bytes. saturated_at_counts 0 = 65535.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_MEM_TOO_SMALL, ERR_RANGE, ERR_SIZE for a size of 0. Context: not from an interrupt.
+/// Cost: linear in the pixels.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_run_init(
+    mem: *mut c_void,
+    mem_size: usize,
+    width_px: u16,
+    height_px: u16,
+    dead_at_or_below_counts: u16,
+    saturated_at_counts: u16,
+    out_run: *mut *mut OddheatRun,
+) -> Status {
+    status(|| {
+        let block = checked(mem.cast::<RunHead>())?;
+        // SAFETY: the caller vouches for the pointer.
+        let out = unsafe { exclusive(out_run)? };
+        let pixels = u32::from(width_px) * u32::from(height_px);
+        let bytes = (pixels as usize).checked_mul(RUN_MEM_PER_PIXEL).and_then(|all| all.checked_add(RUN_MEM_HEAD));
+        if bytes.is_none_or(|bytes| mem_size < bytes) {
+            return Err(Status::ErrMemTooSmall);
+        }
+        let start = block.as_ptr().cast::<u8>();
+        // SAFETY: the block is aligned and large enough (checked above) and the caller's to give; what is lent is written
+        // first, and the head lies before it.
+        unsafe {
+            fill(start.add(RUN_MEM_HEAD), pixels, PixelSums::EMPTY);
+            let lent = slice::from_raw_parts_mut(start.add(RUN_MEM_HEAD).cast(), pixels as usize);
+            block.write(sensor::run_head(lent, (width_px, height_px), dead_at_or_below_counts, saturated_at_counts)?);
+        }
+        *out = start.cast();
+        Ok(())
+    })
+}
+
+/// Adds the next row of raw counts to a run; height_px rows make a frame.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_SIZE unless width_px is the run's, ERR_MEM_FULL after 32767 frames.
+/// Context: one thread per run. Cost: linear in the row.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_run_row(run: *mut OddheatRun, counts: *const u16, width_px: usize) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the handle and the row, which must not overlap the block.
+        let (run, row) = unsafe { (self::run(run)?, array(counts, width_px)?) };
+        run.row(row)
+    })
+}
+
+/// Finds dead, stuck, noisy and blinking pixels in two uniform runs, the second warmer, and adds them to the list.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_SIZE if the sizes differ, ERR_TOO_FEW with fewer than 16 whole frames in a
+/// run, ERR_NO_SIGNAL unless the second is brighter, ERR_LIST_FULL. Context: one thread per sensor and run.
+/// Cost: four passes over the pixels, integers only.
+///
+/// # Safety
+/// See the module's documentation. The three blocks do not overlap.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_sensor_find_bad_pixels(
+    sensor: *mut OddheatSensor,
+    low: *mut OddheatRun,
+    high: *mut OddheatRun,
+    out_figures: *mut ArrayFigures,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (mut sensor, low, high, out) =
+            unsafe { (self::sensor(sensor)?, run(low)?, run(high)?, exclusive(out_figures)?) };
+        *out = sensor.find_bad(low, high)?;
+        Ok(())
+    })
+}
+
+/// Sets gain and offset of each pixel, so that two uniform runs come out uniform at the means of the array; pixels that
+/// cannot be corrected join the bad ones. What was learned of the scene is forgotten.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_SIZE if the sizes differ or correction is 0, ERR_TOO_FEW, ERR_NO_SIGNAL,
+/// ERR_LIST_FULL. Context: one thread per sensor and run. Cost: three passes over the pixels, integers only.
+///
+/// # Safety
+/// See the module's documentation. The three blocks do not overlap.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_sensor_calibrate(
+    sensor: *mut OddheatSensor,
+    low: *mut OddheatRun,
+    high: *mut OddheatRun,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (mut sensor, low, high) = unsafe { (self::sensor(sensor)?, run(low)?, run(high)?) };
+        sensor.calibrate(low, high)
+    })
+}
+
+/// Noise equivalent temperature difference from two uniform runs whose blackbodies differ by difference_k; the sensor's
+/// bad pixels are left out.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_SIZE if the sizes differ, ERR_TOO_FEW, ERR_NO_SIGNAL, ERR_RANGE.
+/// Context: one thread per sensor and run. Cost: one pass over the pixels.
+///
+/// # Safety
+/// See the module's documentation. The three blocks do not overlap.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_sensor_noise(
+    sensor: *mut OddheatSensor,
+    low: *mut OddheatRun,
+    high: *mut OddheatRun,
+    difference_k: f64,
+    out_figure: *mut NoiseFigure,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (mut sensor, low, high, out) =
+            unsafe { (self::sensor(sensor)?, run(low)?, run(high)?, exclusive(out_figure)?) };
+        *out = sensor.noise(low, high, difference_k)?;
+        Ok(())
+    })
+}
+
+/// Noise equivalent temperature difference in K of a target difference_k above its background that gives signal_counts,
+/// in noise of noise_counts rms.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_NO_SIGNAL, ERR_RANGE. Context: any. Cost: constant.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_netd(
+    difference_k: f64,
+    signal_counts: f64,
+    noise_counts: f64,
+    out_netd_k: *mut f64,
+) -> Status {
+    // SAFETY: the caller vouches for the pointer.
+    status(|| put(unsafe { exclusive(out_netd_k) }, sensor::netd_of(difference_k, signal_counts, noise_counts)))
+}
+
+/// Writes a result to where it belongs, if there is both.
+fn put<T>(out: Outcome<&mut T>, value: Outcome<T>) -> Outcome<()> {
+    *out? = value?;
+    Ok(())
+}
+
+// ---- Calibration, procedures, budgets ----
+
+/// Fits a calibration curve to 3 to 16 blackbody points by weighted least squares in temperature. Set
+/// options->struct_size and out_fit->struct_size first; of the fit, the curve_ fields go into a config.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED; ERR_TOO_FEW, ERR_TOO_MANY, ERR_NOT_MONOTONIC, ERR_SINGULAR, ERR_NO_FIT,
+/// ERR_RANGE say why there is no curve. Context: not from an interrupt. Cost: some ten thousand floating-point operations;
+/// 3.3 KiB of stack on a Cortex-M4, more than any other function.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_fit_curve(
+    points: *const CalibrationPoint,
+    count: usize,
+    options: *const FitOptions,
+    out_fit: *mut Fit,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (points, options, out) = unsafe { (array(points, count)?, shared(options)?, exclusive(out_fit)?) };
+        metrology::fit(points, options, out)
+    })
+}
+
+/// Emissivity of a surface from a patch of known emissivity on it, at the same temperature. Apparent temperatures are in
+/// K, read with emissivity and transmittance 1 at close range; of the config only the scale matters.
+///
+/// Safety at the vehicle: tape and patches go on parts that are cold, stopped and free of voltage only.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_NO_SIGNAL if the part differs by less than 10 K from what it reflects,
+/// ERR_CONTRADICTION. Context: any. Cost: a few exponentials.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_emissivity_by_patch(
+    config: *const Config,
+    patch_emissivity: *const Estimate,
+    patch: *const Estimate,
+    surface: *const Estimate,
+    reflected: *const Estimate,
+    out_emissivity: *mut Estimate,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (config, known, readings, out) = unsafe {
+            let readings = [shared(patch)?, shared(surface)?, shared(reflected)?];
+            (described(config)?, shared(patch_emissivity)?, readings, exclusive(out_emissivity)?)
+        };
+        *out = metrology::by_patch(config, known, readings)?;
+        Ok(())
+    })
+}
+
+/// Emissivity of a surface from its temperature by a contact thermometer; otherwise as oddheat_emissivity_by_patch().
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_emissivity_by_contact(
+    config: *const Config,
+    contact: *const Estimate,
+    surface: *const Estimate,
+    reflected: *const Estimate,
+    out_emissivity: *mut Estimate,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (config, readings, out) = unsafe {
+            let readings = [shared(contact)?, shared(surface)?, shared(reflected)?];
+            (described(config)?, readings, exclusive(out_emissivity)?)
+        };
+        *out = metrology::by_contact(config, readings)?;
+        Ok(())
+    })
+}
+
+/// Reflected apparent temperature in K by the reflector method: from the reading of crumpled foil before the part, the
+/// foil's emissivity (aluminum: 0.05 with 0.02) and its own temperature in K.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE. Context: any. Cost: a few exponentials.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_reflected_by_foil(
+    config: *const Config,
+    reading: *const Estimate,
+    foil_emissivity: *const Estimate,
+    foil: *const Estimate,
+    out_reflected: *mut Estimate,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (config, readings, out) = unsafe {
+            let readings = [shared(reading)?, shared(foil_emissivity)?, shared(foil)?];
+            (described(config)?, readings, exclusive(out_reflected)?)
+        };
+        *out = metrology::by_foil(config, readings)?;
+        Ok(())
+    })
+}
+
+/// What an emissivity allows: *out_gate becomes ODDHEAT_EMISSIVITY_USABLE, _LOW (below 0.5) or _NO_TEMPERATURE (0.3 and
+/// below).
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE. Context: any. Cost: constant.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_emissivity_gate(emissivity: f64, out_gate: *mut u32) -> Status {
+    // SAFETY: the caller vouches for the pointer.
+    status(|| put(unsafe { exclusive(out_gate) }, metrology::gate(emissivity)))
+}
+
+/// Whether a part size_mm across is measured at distance_m with ifov_mrad a pixel: *out_measured becomes 1 if it covers
+/// three pixels, 0 if it is detected but not measured.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE. Context: any. Cost: constant.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_spot_check(
+    size_mm: f64,
+    distance_m: f64,
+    ifov_mrad: f64,
+    out_measured: *mut u32,
+) -> Status {
+    // SAFETY: the caller vouches for the pointer.
+    status(|| put(unsafe { exclusive(out_measured) }, metrology::spot(size_mm, distance_m, ifov_mrad)))
+}
+
+/// Transmittance of 0 to 10 m of clean air of -6 to 35 degrees Celsius and a relative humidity of 0 to 1, in the band
+/// ODDHEAT_PATH_BAND_..., with its standard uncertainty.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE. Context: any. Cost: two powers and two exponentials.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_path_transmittance(
+    band: u32,
+    distance_m: f64,
+    air_celsius: f64,
+    humidity: f64,
+    out_transmittance: *mut Estimate,
+) -> Status {
+    // SAFETY: the caller vouches for the pointer.
+    status(|| put(unsafe { exclusive(out_transmittance) }, metrology::path(band, distance_m, air_celsius, humidity)))
+}
+
+/// Puts windows and air, in the order from the object to the sensor, into a config: its transmittance_q15 and medium_mk
+/// become those of the one medium that all of them make, with the one that it had already nearest to the object.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_TOO_MANY for more than 8, and what oddheat_init() finds wrong with the config.
+/// Context: any. Cost: two exponentials per medium.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_config_behind(config: *mut Config, media: *const Medium, count: usize) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (config, media) = unsafe { (exclusive(config)?, array(media, count)?) };
+        sizes(config)?;
+        (config.transmittance_q15, config.medium_mk) = metrology::behind(config, media)?;
+        Ok(())
+    })
+}
+
+/// Number of surfaces in the table.
+#[must_use]
+#[unsafe(no_mangle)]
+pub extern "C" fn oddheat_surface_count() -> u32 {
+    metrology::surfaces()
+}
+
+/// Emissivity of the surface with this index, counted from 0.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE. Context: any. Cost: constant.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_surface_at(index: u32, out_surface: *mut Surface) -> Status {
+    // SAFETY: the caller vouches for the pointer.
+    status(|| put(unsafe { exclusive(out_surface) }, metrology::surface(index)))
+}
+
+/// A text of a surface, ODDHEAT_SURFACE_TEXT_...; text and out_needed as in oddheat_finding_text().
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE. Context: any. Cost: linear in the text.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_surface_text(
+    index: u32,
+    which: u32,
+    text: *mut c_char,
+    text_cap: usize,
+    out_needed: *mut usize,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (text, needed) = unsafe { (array_mut(text.cast::<u8>(), text_cap)?, exclusive(out_needed)?) };
+        let from = metrology::surface_text(index, which)?;
+        *needed = terminated(text, |body| {
+            for (to, &from) in body.iter_mut().zip(from.as_bytes()) {
+                *to = from;
+            }
+            from.len()
+        });
+        Ok(())
+    })
+}
+
+/// Index of the surface with this key of key_length characters.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE if there is none. Context: any. Cost: linear in the table.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_surface_find(key: *const c_char, key_length: usize, out_index: *mut u32) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (key, out) = unsafe { (array(key.cast::<u8>(), key_length)?, exclusive(out_index)?) };
+        *out = metrology::surface_index(key)?;
+        Ok(())
+    })
+}
+
+/// The standard uncertainties that a config states, with struct_size set.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, and what oddheat_init() finds wrong with the config. Context: any. Cost: a few exponentials.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_inputs_init(config: *const Config, out_inputs: *mut Inputs) -> Status {
+    // SAFETY: the caller vouches for the pointers; the output need not be initialized, and is written whole.
+    status(|| unsafe {
+        let (config, out) = (described(config)?, checked(out_inputs)?);
+        out.write(metrology::inputs_of(config)?);
+        Ok(())
+    })
+}
+
+/// The reading of an object at a stated temperature in K whose noise is known, in the scene of a config. Set
+/// out_reading->struct_size first.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED, ERR_RANGE, ERR_NO_TEMPERATURE, and what oddheat_init() finds wrong with the
+/// config. Context: any. Cost: some exponentials.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_reading_at(
+    config: *const Config,
+    kelvin: f64,
+    noise_k: f64,
+    out_reading: *mut Reading,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (config, out) = unsafe { (described(config)?, exclusive(out_reading)?) };
+        metrology::reading_at(config, kelvin, noise_k, out)
+    })
+}
+
+/// The reading that mean counts over so many pixels and frames give, in the scene of a config. scatter_counts is the
+/// standard deviation of the frames' means, or 0 if it is not known; white noise is the least it can be. Set
+/// out_reading->struct_size first.
+///
+/// As oddheat_reading_at().
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_reading_of(
+    config: *const Config,
+    mean_counts: f64,
+    pixels: u32,
+    frames: u32,
+    scatter_counts: f64,
+    out_reading: *mut Reading,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (config, out) = unsafe { (described(config)?, exclusive(out_reading)?) };
+        metrology::reading_of(config, mean_counts, (pixels, frames), scatter_counts, out)
+    })
+}
+
+/// The uncertainty of a reading by its parts, expanded with coverage_factor (above 0, at most 10). Set
+/// out_budget->struct_size first.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED, ERR_RANGE. Context: any. Cost: some ten floating-point operations a part.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_budget_of(
+    reading: *const Reading,
+    inputs: *const Inputs,
+    coverage_factor: f64,
+    out_budget: *mut Budget,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (reading, inputs, out) = unsafe { (shared(reading)?, shared(inputs)?, exclusive(out_budget)?) };
+        metrology::budget(reading, inputs, coverage_factor, out)
+    })
+}
+
+/// The difference of two readings, first minus second, and its uncertainty by what is left of each part: what both have
+/// in common cancels. relation is the sum of ODDHEAT_RELATION_... that hold. Set out_budget->struct_size first.
+///
+/// As oddheat_budget_of().
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_difference(
+    first: *const Reading,
+    second: *const Reading,
+    relation: u32,
+    inputs: *const Inputs,
+    coverage_factor: f64,
+    out_budget: *mut Budget,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (readings, inputs, out) =
+            unsafe { ([shared(first)?, shared(second)?], shared(inputs)?, exclusive(out_budget)?) };
+        metrology::difference(readings, relation, inputs, coverage_factor, out)
+    })
+}
+
+/// A config whose size and version fit this library.
+///
+/// # Safety
+/// As in the module's documentation, for the lifetime `'a`.
+unsafe fn described<'a>(config: *const Config) -> Outcome<&'a Config> {
+    // SAFETY: the caller vouches for the pointer.
+    let config = unsafe { shared(config)? };
+    sizes(config)?;
+    Ok(config)
 }
 
 #[cfg(all(target_os = "none", feature = "panic-handler"))]

@@ -23,24 +23,31 @@ fn share(q15: u16) -> f64 {
     f64::from(q15) / 32_768.0
 }
 
-/// Checks a config and turns it into a setup. Never inlined, as its frame is large.
-#[inline(never)]
-pub(crate) fn setup(config: &Config) -> Outcome<Setup> {
-    if config.reserved != 0 {
-        return Err(Status::ErrUnsupported);
-    }
-    if !matches!(config.connectivity, 0 | 4 | 8) {
-        return Err(Status::ErrRange);
-    }
-    let scale = match config.scale {
-        SCALE_CURVE => Scale::Curve(
+/// How the counts of a config become apparent temperatures.
+///
+/// Always inlined: the procedures need it too, and a function of its own costs every image that only scans 100 bytes.
+#[inline(always)]
+pub(crate) fn scale(config: &Config) -> Outcome<Scale> {
+    match config.scale {
+        SCALE_CURVE => Ok(Scale::Curve(
             Curve::sakuma_hattori(config.curve_a_um, config.curve_b_um_k, config.curve_c_counts)?
                 .with_offset(config.curve_offset_counts)?
                 .with_shape(config.curve_shape)?,
-        ),
-        SCALE_LINEAR => Scale::Linear(LinearScale::new(config.linear_counts_per_kelvin, config.linear_zero_celsius)?),
-        _ => return Err(Status::ErrRange),
-    };
+        )),
+        SCALE_LINEAR => {
+            Ok(Scale::Linear(LinearScale::new(config.linear_counts_per_kelvin, config.linear_zero_celsius)?))
+        }
+        _ => Err(Status::ErrRange),
+    }
+}
+
+/// Checks a config and turns it into a setup. Never inlined, as its frame is large.
+#[inline(never)]
+pub(crate) fn setup(config: &Config) -> Outcome<Setup> {
+    if !matches!(config.connectivity, 0 | 4 | 8) {
+        return Err(Status::ErrRange);
+    }
+    let scale = scale(config)?;
     let or = |value: u16, default: f64| if value == 0 { default } else { share(value) };
     let temperature = |mk: i32| kelvin(if mk == 0 { 293_150 } else { mk }).ok_or(Status::ErrRange);
     let scene = Scene::new(Emissivity::new(or(config.emissivity_q15, 1.0))?)
@@ -55,8 +62,9 @@ pub(crate) fn setup(config: &Config) -> Outcome<Setup> {
         drift_k: milli(config.drift_u_mk, usual.drift_k),
         uniformity_k: milli(config.uniformity_u_mk, usual.uniformity_k),
         reflected_k: milli(config.reflected_u_mk, usual.reflected_k),
+        transmittance: share(config.transmittance_u_q15),
+        medium_k: f64::from(config.medium_u_centikelvin) / 100.0,
         air_k: milli(config.air_u_mk, usual.air_k),
-        ..usual
     };
     Ok(Setup {
         width: config.width_px,

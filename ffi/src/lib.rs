@@ -2,8 +2,9 @@
 //!
 //! `include/oddheat.h` is generated from this crate (`cargo xtask header`) and is the documentation for C programmers.
 //!
-//! The split: `types` holds what crosses the border, `status` the result codes, `device` everything that happens, in
-//! safe Rust on borrowed parts, and `boundary` the exported functions with all the `unsafe` there is: turning pointers
+//! The split: `types` and its companions `metrology_types` and `sensor_types` hold what crosses the border, `status` the
+//! result codes, `device`, `metrology` and `sensor` everything that happens, in safe Rust on borrowed parts, and
+//! `boundary` the exported functions with all the `unsafe` there is: turning pointers
 //! into references and back. Enumerations are only ever returned; what comes in is an integer and is matched.
 
 #![no_std]
@@ -17,9 +18,15 @@ extern crate std;
 mod boundary;
 mod convert;
 mod device;
+mod metrology;
+mod metrology_types;
+mod sensor;
+mod sensor_types;
 mod status;
 mod types;
 
 pub use boundary::*;
+pub use metrology_types::*;
+pub use sensor_types::*;
 pub use status::Status;
 pub use types::*;

@@ -32,7 +32,7 @@ pub const MEM_PER_SHAPE: usize = 640;
 /// Bytes for each column of a frame.
 pub const MEM_PER_COLUMN: usize = 12;
 /// Version of the ABI: major << 16 | minor. Another major is a break, a higher minor only adds.
-pub const ABI_VERSION: u32 = 65536;
+pub const ABI_VERSION: u32 = 65537;
 
 /// Settings. Start from oddheat_config_init(); zero means the documented default.
 #[repr(C)]
@@ -102,8 +102,10 @@ pub struct Config {
     pub reflected_u_mk: u32,
     /// Standard uncertainty of the stated air temperature in mK; 0 = 1000.
     pub air_u_mk: u32,
-    /// Must be 0.
-    pub reserved: u32,
+    /// Standard uncertainty of the transmittance, times 32768.
+    pub transmittance_u_q15: u16,
+    /// Standard uncertainty of the temperature of the window or air path in hundredths of a kelvin.
+    pub medium_u_centikelvin: u16,
 }
 
 /// When and how a frame was taken.
@@ -290,7 +292,11 @@ pub struct Finding {
 
 /// The same on every target, so that one header serves all.
 const _: () = {
-    assert!(size_of::<Config>() == 136 && offset_of!(Config, curve_a_um) == 32 && offset_of!(Config, reserved) == 132);
+    assert!(
+        size_of::<Config>() == 136
+            && offset_of!(Config, curve_a_um) == 32
+            && offset_of!(Config, transmittance_u_q15) == 132
+    );
     assert!(size_of::<Frame>() == 20 && size_of::<Summary>() == 12);
     assert!(size_of::<Region>() == 40 && offset_of!(Region, x0_px) == 20);
     assert!(size_of::<Place>() == 28 && offset_of!(Place, x_px) == 16);
@@ -335,6 +341,7 @@ impl Config {
         uniformity_u_mk: 0,
         reflected_u_mk: 0,
         air_u_mk: 0,
-        reserved: 0,
+        transmittance_u_q15: 0,
+        medium_u_centikelvin: 0,
     };
 }

@@ -60,7 +60,6 @@ static void init(void) {
   config = good; \
   REFUSED_NEXT(wanted, field, value)
   REFUSED(ERR_UNSUPPORTED, struct_size, 0);
-  REFUSED(ERR_UNSUPPORTED, reserved, 1);
   REFUSED(ERR_ABI, abi_version, 0);
   REFUSED(ERR_RANGE, width_px, 0);
   REFUSED(ERR_RANGE, connectivity, 5);

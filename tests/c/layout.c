@@ -44,7 +44,8 @@ static void print_layout(void) {
   FIELD(config, uniformity_u_mk);
   FIELD(config, reflected_u_mk);
   FIELD(config, air_u_mk);
-  FIELD(config, reserved);
+  FIELD(config, transmittance_u_q15);
+  FIELD(config, medium_u_centikelvin);
   STRUCT(frame);
   FIELD(frame, struct_size);
   FIELD(frame, time_ms);
@@ -120,6 +121,151 @@ static void print_layout(void) {
   FIELD(finding, tests);
   FIELD(finding, cautions);
   FIELD(finding, notes);
+  STRUCT(estimate);
+  FIELD(estimate, value);
+  FIELD(estimate, uncertainty);
+  STRUCT(calibration_point);
+  FIELD(calibration_point, kelvin);
+  FIELD(calibration_point, counts);
+  FIELD(calibration_point, kelvin_sd);
+  FIELD(calibration_point, counts_sd);
+  STRUCT(fit_options);
+  FIELD(fit_options, struct_size);
+  FIELD(fit_options, form);
+  FIELD(fit_options, free_offset);
+  FIELD(fit_options, reserved);
+  FIELD(fit_options, band_from_um);
+  FIELD(fit_options, band_to_um);
+  FIELD(fit_options, offset_counts);
+  STRUCT(fit);
+  FIELD(fit, struct_size);
+  FIELD(fit, points_count);
+  FIELD(fit, degrees_of_freedom);
+  FIELD(fit, known);
+  FIELD(fit, curve_a_um);
+  FIELD(fit, curve_b_um_k);
+  FIELD(fit, curve_c_counts);
+  FIELD(fit, curve_offset_counts);
+  FIELD(fit, curve_shape);
+  FIELD(fit, low_kelvin);
+  FIELD(fit, high_kelvin);
+  FIELD(fit, chi_square);
+  FIELD(fit, covariance);
+  FIELD(fit, residuals_k);
+  FIELD(fit, curve_u_k);
+  STRUCT(two_range);
+  FIELD(two_range, struct_size);
+  FIELD(two_range, reserved);
+  FIELD(two_range, curve_a_um);
+  FIELD(two_range, curve_b_um_k);
+  FIELD(two_range, curve_c_counts);
+  FIELD(two_range, curve_offset_counts);
+  FIELD(two_range, curve_shape);
+  FIELD(two_range, hand_over_kelvin);
+  FIELD(two_range, tolerance_k);
+  STRUCT(medium);
+  FIELD(medium, transmittance);
+  FIELD(medium, reflectance);
+  FIELD(medium, kelvin);
+  FIELD(medium, reflected_kelvin);
+  STRUCT(surface);
+  FIELD(surface, low);
+  FIELD(surface, typical);
+  FIELD(surface, high);
+  FIELD(surface, band);
+  FIELD(surface, read);
+  STRUCT(inputs);
+  FIELD(inputs, struct_size);
+  FIELD(inputs, reserved);
+  FIELD(inputs, netd_k);
+  FIELD(inputs, calibration_k);
+  FIELD(inputs, slope_relative);
+  FIELD(inputs, drift_k);
+  FIELD(inputs, uniformity_k);
+  FIELD(inputs, reflected_k);
+  FIELD(inputs, transmittance);
+  FIELD(inputs, medium_k);
+  FIELD(inputs, air_k);
+  STRUCT(reading);
+  FIELD(reading, struct_size);
+  FIELD(reading, reserved);
+  FIELD(reading, kelvin);
+  FIELD(reading, noise_k);
+  FIELD(reading, emissivity);
+  FIELD(reading, emissivity_u);
+  FIELD(reading, apparent_k);
+  FIELD(reading, by_apparent);
+  FIELD(reading, by_emissivity);
+  FIELD(reading, by_reflected);
+  FIELD(reading, by_transmittance);
+  FIELD(reading, by_medium);
+  FIELD(reading, by_counts);
+  STRUCT(contribution);
+  FIELD(contribution, component);
+  FIELD(contribution, reserved);
+  FIELD(contribution, coefficient);
+  FIELD(contribution, input);
+  FIELD(contribution, kelvin);
+  FIELD(contribution, share);
+  STRUCT(budget);
+  FIELD(budget, struct_size);
+  FIELD(budget, parts_count);
+  FIELD(budget, value_k);
+  FIELD(budget, standard_k);
+  FIELD(budget, coverage_factor);
+  FIELD(budget, expanded_k);
+  FIELD(budget, parts);
+  STRUCT(sensor_config);
+  FIELD(sensor_config, struct_size);
+  FIELD(sensor_config, abi_version);
+  FIELD(sensor_config, width_px);
+  FIELD(sensor_config, height_px);
+  FIELD(sensor_config, dead_at_or_below_counts);
+  FIELD(sensor_config, saturated_at_counts);
+  FIELD(sensor_config, bad_pixels_max);
+  FIELD(sensor_config, watch_slots);
+  FIELD(sensor_config, watch_frames);
+  FIELD(sensor_config, watch_excursion_counts);
+  FIELD(sensor_config, column_limit_counts);
+  FIELD(sensor_config, column_reach_px);
+  FIELD(sensor_config, column_slowness);
+  FIELD(sensor_config, smoothing_shift);
+  FIELD(sensor_config, correction);
+  FIELD(sensor_config, shutter);
+  FIELD(sensor_config, step_counts);
+  FIELD(sensor_config, reserved);
+  FIELD(sensor_config, warm_up_mk_per_minute);
+  FIELD(sensor_config, warm_up_window_ms);
+  STRUCT(pixel_correction);
+  FIELD(pixel_correction, gain_q14);
+  FIELD(pixel_correction, offset_q4);
+  STRUCT(bad_pixel);
+  FIELD(bad_pixel, x_px);
+  FIELD(bad_pixel, y_px);
+  FIELD(bad_pixel, kind);
+  FIELD(bad_pixel, reserved);
+  STRUCT(soak_point);
+  FIELD(soak_point, housing_kelvin);
+  FIELD(soak_point, counts);
+  STRUCT(sensor_flags);
+  FIELD(sensor_flags, struct_size);
+  FIELD(sensor_flags, pixels);
+  FIELD(sensor_flags, dead);
+  FIELD(sensor_flags, saturated);
+  FIELD(sensor_flags, found);
+  FIELD(sensor_flags, warming_up);
+  FIELD(sensor_flags, drift_unknown);
+  FIELD(sensor_flags, stepped);
+  FIELD(sensor_flags, step_q4);
+  STRUCT(array_figures);
+  FIELD(array_figures, response_q8);
+  FIELD(array_figures, noise_q8);
+  FIELD(array_figures, good);
+  FIELD(array_figures, pixels);
+  STRUCT(noise_figure);
+  FIELD(noise_figure, netd_k);
+  FIELD(noise_figure, signal_counts);
+  FIELD(noise_figure, noise_counts);
 }
 
 static void versions_agree(void) {
@@ -149,9 +295,39 @@ static void sizes_agree(void) {
   }
 }
 
+static void sensor_sizes_agree(void) {
+  static const uint16_t widths[] = {32, 33, 80, 161, 640};
+  static const uint16_t bad[] = {1, 3, 64, 1000};
+  static const uint16_t slots[] = {0, 1, 16, 63};
+  for (size_t w = 0; w < sizeof widths / sizeof widths[0]; w++) {
+    for (size_t b = 0; b < sizeof bad / sizeof bad[0]; b++) {
+      for (size_t s = 0; s < sizeof slots / sizeof slots[0]; s++) {
+        for (uint16_t steps = 0; steps < 8; steps++) {
+          oddheat_sensor_config config;
+          size_t bytes = 0;
+          /* Every choice of steps; shutter frames need the correction. */
+          const uint16_t smoothing = (uint16_t)(steps & 1u), columns = (uint16_t)(steps >> 1 & 1u);
+          const uint16_t correction = (uint16_t)(steps >> 2 & 1u), shutter = (uint16_t)(correction && smoothing);
+          EXPECT_STATUS(OK, oddheat_sensor_config_init(&config, widths[w], 24));
+          config.bad_pixels_max = bad[b];
+          config.watch_slots = slots[s];
+          config.smoothing_shift = smoothing;
+          config.column_limit_counts = columns;
+          config.correction = correction;
+          config.shutter = shutter;
+          EXPECT_STATUS(OK, oddheat_sensor_mem_size(&config, &bytes));
+          EXPECT(bytes == ODDHEAT_SENSOR_MEM_SIZE(widths[w], 24, smoothing + correction + shutter, columns, bad[b],
+                                                  slots[s]));
+        }
+      }
+    }
+  }
+}
+
 int main(void) {
   print_layout();
   versions_agree();
   sizes_agree();
+  sensor_sizes_agree();
   return expect_failures == 0 ? 0 : 1;
 }

@@ -49,6 +49,8 @@ fn setup(embedded: &Embedded) -> Result<Setup, Error> {
             calibration_k: milli(c.calibration_u_mk),
             drift_k: milli(c.drift_u_mk),
             reflected_k: milli(c.reflected_u_mk),
+            transmittance: share(c.transmittance_u_q15),
+            medium_k: f64::from(c.medium_u_centikelvin) / 100.0,
             ..InputUncertainty::HANDHELD
         },
         dead_at_or_below: c.dead_at_or_below_counts,

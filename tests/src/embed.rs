@@ -83,13 +83,15 @@ fn config(recording: &Recording) -> Result<Config, String> {
         uniformity_u_mk: 0,
         reflected_u_mk: stated(scene.reflected_u_k * 1_000.0, "uncertainty of the reflected temperature")?,
         air_u_mk: 0,
-        reserved: 0,
+        transmittance_u_q15: narrow(scene.transmittance_u * 32_768.0, "uncertainty of the transmittance")?,
+        medium_u_centikelvin: narrow(scene.medium_u_k * 100.0, "uncertainty of the medium")?,
     };
     match recording.scale {
         Scale::Curve { a_um, b_um_k, c_counts, offset_counts, shape } => {
             (config.curve_a_um, config.curve_b_um_k, config.curve_c_counts) = (a_um, b_um_k, c_counts);
             (config.curve_offset_counts, config.curve_shape) = (offset_counts, shape);
         }
+        Scale::TwoRange { .. } => return Err("a config has one curve".to_owned()),
         Scale::Linear { counts_per_kelvin, zero_c } => {
             config.scale = SCALE_LINEAR;
             (config.linear_counts_per_kelvin, config.linear_zero_celsius) = (counts_per_kelvin, zero_c);

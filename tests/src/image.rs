@@ -154,8 +154,8 @@ pub fn symbols(file: &Path) -> Result<Vec<String>, String> {
 }
 
 /// Functions of the C interface in groups that an image may or may not use: scanning and temperatures; checks; wording
-/// and versions.
-pub const EVERYTHING: [&[&str]; 3] = [
+/// and versions; sensor repair, calibration and budgets.
+pub const EVERYTHING: [&[&str]; 4] = [
     &[
         "oddheat_config_init_sized",
         "oddheat_mem_size",
@@ -169,6 +169,45 @@ pub const EVERYTHING: [&[&str]; 3] = [
     ],
     &["oddheat_check_begin", "oddheat_check_place", "oddheat_check_locate", "oddheat_check_judge"],
     &["oddheat_finding_text", "oddheat_brief_text", "oddheat_status_text", "oddheat_version", "oddheat_abi_version"],
+    &[
+        "oddheat_sensor_config_init_sized",
+        "oddheat_sensor_mem_size",
+        "oddheat_sensor_init",
+        "oddheat_sensor_begin_frame",
+        "oddheat_sensor_row",
+        "oddheat_sensor_end_frame",
+        "oddheat_sensor_list_pixel",
+        "oddheat_sensor_bad_pixels",
+        "oddheat_sensor_load",
+        "oddheat_sensor_save",
+        "oddheat_sensor_set_drift",
+        "oddheat_sensor_shutter_row",
+        "oddheat_sensor_shutter_end",
+        "oddheat_run_init",
+        "oddheat_run_row",
+        "oddheat_sensor_find_bad_pixels",
+        "oddheat_sensor_calibrate",
+        "oddheat_sensor_noise",
+        "oddheat_netd",
+        "oddheat_fit_curve",
+        "oddheat_emissivity_by_patch",
+        "oddheat_emissivity_by_contact",
+        "oddheat_reflected_by_foil",
+        "oddheat_emissivity_gate",
+        "oddheat_spot_check",
+        "oddheat_path_transmittance",
+        "oddheat_config_behind",
+        "oddheat_init_two_range",
+        "oddheat_surface_count",
+        "oddheat_surface_at",
+        "oddheat_surface_text",
+        "oddheat_surface_find",
+        "oddheat_inputs_init",
+        "oddheat_reading_at",
+        "oddheat_reading_of",
+        "oddheat_budget_of",
+        "oddheat_difference",
+    ],
 ];
 
 /// Links these functions of the library and what they need, and nothing else, so that an image's share of the library

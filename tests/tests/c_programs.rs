@@ -1,7 +1,16 @@
 //! C programs against the library of the host: they compile as C99, C11 and C++11 without a warning, see the same
 //! layouts and numbers as Rust, and touch nothing they should not.
 
-use oddheat::{Condition, Config, Evidence, FailedGate, Finding, Frame, Place, Region, Summary};
+#[path = "c_programs/metrology.rs"]
+mod metrology;
+#[path = "c_programs/sensor.rs"]
+mod sensor;
+
+use oddheat::{
+    ArrayFigures, BadPixel, Budget, CalibrationPoint, Condition, Config, Contribution, Estimate, Evidence, FailedGate,
+    Finding, Fit, FitOptions, Frame, Inputs, Medium, NoiseFigure, PixelCorrection, Place, Reading, Region,
+    SensorConfig, SensorFlags, SoakPoint, Summary, Surface, TwoRange,
+};
 use oddheat_tests::{direct, image, toolchain};
 use std::fmt::Write as _;
 use std::mem::offset_of;
@@ -12,6 +21,10 @@ use std::sync::OnceLock;
 const C99: [&str; 4] = ["gcc", "-std=c99", "-x", "c"];
 const C11: [&str; 4] = ["gcc", "-std=c11", "-x", "c"];
 const CPP11: [&str; 4] = ["g++", "-std=c++11", "-x", "c++"];
+/// Every function with every error it may give; no output if nothing is wrong.
+const API_PROGRAMS: [&str; 4] = ["api.c", "api_checks.c", "api_sensor.c", "api_metrology.c"];
+/// Programs whose lines are compared with the core.
+const PRINTING_PROGRAMS: [&str; 2] = ["metrology.c", "sensor.c"];
 const WARNINGS: [&str; 5] = ["-Wall", "-Wextra", "-pedantic", "-Werror", "-g"];
 
 /// The library for the host, made once.
@@ -80,7 +93,7 @@ fn api_programs_find_nothing_wrong() {
     if !toolchain::available(&["gcc", "g++"], &[]) {
         return;
     }
-    for name in ["api.c", "api_checks.c"] {
+    for name in API_PROGRAMS {
         for (dialect, variant) in [(C99, "c99"), (C11, "c11"), (CPP11, "cpp11")] {
             assert_eq!(output(&program(dialect, &[], &[name], &format!("{name}-{variant}"))), "", "{variant}");
         }
@@ -92,9 +105,13 @@ fn api_programs_are_clean_under_the_sanitizers() {
     if !toolchain::available(&["gcc"], &[]) {
         return;
     }
-    for name in ["api.c", "api_checks.c"] {
+    for name in API_PROGRAMS {
         let flags = ["-fsanitize=address,undefined", "-fno-sanitize-recover=all"];
         assert_eq!(output(&program(C11, &flags, &[name], &format!("{name}-sanitized"))), "");
+    }
+    for name in PRINTING_PROGRAMS {
+        let flags = ["-fsanitize=address,undefined", "-fno-sanitize-recover=all"];
+        assert_ne!(output(&program(C11, &flags, &[name], &format!("{name}-sanitized"))), "");
     }
 }
 
@@ -103,7 +120,7 @@ fn api_programs_are_clean_under_valgrind() {
     if !toolchain::available(&["gcc", "valgrind"], &[]) {
         return;
     }
-    for name in ["api.c", "api_checks.c"] {
+    for name in API_PROGRAMS.into_iter().chain(PRINTING_PROGRAMS) {
         let program = program(C11, &["-DPADDING_IS_WATCHED"], &[name], &format!("{name}-valgrind"));
         let mut valgrind = Command::new("valgrind");
         toolchain::run(valgrind.args(["--quiet", "--error-exitcode=2", "--leak-check=full"]).arg(program)).unwrap();
@@ -160,7 +177,8 @@ fn layouts_versions_and_sizes_agree() {
         full_scale_counts saturated_at_counts dead_at_or_below_counts connectivity min_area_px scale curve_a_um
         curve_b_um_k curve_c_counts curve_offset_counts curve_shape linear_counts_per_kelvin linear_zero_celsius
         emissivity_q15 emissivity_u_q15 transmittance_q15 ifov_urad reflected_mk medium_mk netd_mk calibration_u_mk
-        slope_u_ppm drift_u_mk uniformity_u_mk reflected_u_mk air_u_mk reserved);
+        slope_u_ppm drift_u_mk uniformity_u_mk reflected_u_mk air_u_mk transmittance_u_q15
+        medium_u_centikelvin);
     layout!(wanted, "frame", Frame, struct_size time_ms view shutter housing_mk);
     layout!(wanted, "region", Region, area_px centroid_x_q16 centroid_y_q16 mean_counts_q8 peak_mk x0_px y0_px x1_px
         y1_px peak_counts peak_x_px peak_y_px strength_counts sign incomplete);
@@ -172,6 +190,24 @@ fn layouts_versions_and_sizes_agree() {
     layout!(wanted, "finding", Finding, struct_size check grade reaches symptom suspect_role suspect_view
         evidence_count gates_count causes_count tests_count cautions_count notes_count evidence gates causes tests
         cautions notes);
+    layout!(wanted, "estimate", Estimate, value uncertainty);
+    layout!(wanted, "calibration_point", CalibrationPoint, kelvin counts kelvin_sd counts_sd);
+    layout!(wanted, "fit_options", FitOptions, struct_size form free_offset reserved band_from_um band_to_um offset_counts);
+    layout!(wanted, "fit", Fit, struct_size points_count degrees_of_freedom known curve_a_um curve_b_um_k curve_c_counts curve_offset_counts curve_shape low_kelvin high_kelvin chi_square covariance residuals_k curve_u_k);
+    layout!(wanted, "two_range", TwoRange, struct_size reserved curve_a_um curve_b_um_k curve_c_counts curve_offset_counts curve_shape hand_over_kelvin tolerance_k);
+    layout!(wanted, "medium", Medium, transmittance reflectance kelvin reflected_kelvin);
+    layout!(wanted, "surface", Surface, low typical high band read);
+    layout!(wanted, "inputs", Inputs, struct_size reserved netd_k calibration_k slope_relative drift_k uniformity_k reflected_k transmittance medium_k air_k);
+    layout!(wanted, "reading", Reading, struct_size reserved kelvin noise_k emissivity emissivity_u apparent_k by_apparent by_emissivity by_reflected by_transmittance by_medium by_counts);
+    layout!(wanted, "contribution", Contribution, component reserved coefficient input kelvin share);
+    layout!(wanted, "budget", Budget, struct_size parts_count value_k standard_k coverage_factor expanded_k parts);
+    layout!(wanted, "sensor_config", SensorConfig, struct_size abi_version width_px height_px dead_at_or_below_counts saturated_at_counts bad_pixels_max watch_slots watch_frames watch_excursion_counts column_limit_counts column_reach_px column_slowness smoothing_shift correction shutter step_counts reserved warm_up_mk_per_minute warm_up_window_ms);
+    layout!(wanted, "pixel_correction", PixelCorrection, gain_q14 offset_q4);
+    layout!(wanted, "bad_pixel", BadPixel, x_px y_px kind reserved);
+    layout!(wanted, "soak_point", SoakPoint, housing_kelvin counts);
+    layout!(wanted, "sensor_flags", SensorFlags, struct_size pixels dead saturated found warming_up drift_unknown stepped step_q4);
+    layout!(wanted, "array_figures", ArrayFigures, response_q8 noise_q8 good pixels);
+    layout!(wanted, "noise_figure", NoiseFigure, netd_k signal_counts noise_counts);
     assert_eq!(unlisted_bytes(&wanted), 0, "a field is missing from the lists here and in layout.c");
     for (dialect, variant) in [(C99, "layout-c99"), (C11, "layout-c11"), (CPP11, "layout-cpp11")] {
         assert_eq!(output(&program(dialect, &[], &["layout.c"], variant)), wanted, "{variant}");

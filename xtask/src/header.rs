@@ -6,7 +6,9 @@
 use anyhow::{Context, Result, bail};
 use oddheat_core::checks::{Condition, Kind, Role, View};
 use oddheat_core::finding::{Cause, Caution, Gate, Grade, Metric, NextTest, Note, Symptom};
+use oddheat_core::measure::Component;
 use oddheat_core::regions::Sign;
+use oddheat_core::sensor::DefectKind;
 use std::fmt::Write as _;
 use std::path::Path;
 
@@ -18,6 +20,11 @@ const INTRODUCTION: &str = "\
  * Use: declare a block with ODDHEAT_MEM, fill a config, oddheat_init(), then push rows. After height_px rows ask for
  * regions. For a check: oddheat_check_begin(), oddheat_check_place(), per frame oddheat_start_frame() and rows, then
  * oddheat_check_judge() and oddheat_finding_text().
+ *
+ * A bare sensor: a block of its own for oddheat_sensor_init(), two oddheat_run_init() and their frames once for
+ * oddheat_sensor_find_bad_pixels() and oddheat_sensor_calibrate(), then every row through oddheat_sensor_row() before
+ * oddheat_push_row(). How sure a temperature is: oddheat_reading_of(), oddheat_inputs_init(), oddheat_budget_of(), and
+ * oddheat_difference() of two.
  *
  * Every fallible call returns an oddheat_status; on error it has written no output and changed nothing. Outputs come
  * last. Pointers must not be NULL unless the text says so. There is nothing to free and nothing global; different
@@ -45,9 +52,25 @@ const MACROS: &str = "\
   static uint64_t name[ODDHEAT_MEM_SIZE(width_px, regions_max, shapes_max) / 8u]
 /** A share between 0 and 1 times 32768, for constants:  ODDHEAT_Q15(0.95). */
 #define ODDHEAT_Q15(share) ((uint16_t)((share) * 32768.0 + 0.5))
+/** Bytes for the repair of a sensor, as a constant expression: the same as oddheat_sensor_mem_size(). pixel_steps is how
+ *  many of correction, smoothing and shutter are used; columns is 1 with column correction, else 0; bad_pixels_max must
+ *  not be 0 here. */
+#define ODDHEAT_SENSOR_MEM_SIZE(width_px, height_px, pixel_steps, columns, bad_pixels_max, watch_slots) \\
+  ((ODDHEAT_SENSOR_MEM_HEAD + \\
+    (size_t)(width_px) * (height_px) * (pixel_steps) * ODDHEAT_SENSOR_MEM_PER_PIXEL_STEP + \\
+    (size_t)(width_px) * (columns) * ODDHEAT_SENSOR_MEM_PER_COLUMN + \\
+    (size_t)(bad_pixels_max) * ODDHEAT_SENSOR_MEM_PER_BAD_PIXEL + \\
+    (size_t)(watch_slots) * ODDHEAT_SENSOR_MEM_PER_WATCH + 7u) / 8u * 8u)
+/** Bytes for a uniform run, as a constant expression. */
+#define ODDHEAT_RUN_MEM_SIZE(width_px, height_px) \\
+  (ODDHEAT_RUN_MEM_HEAD + (size_t)(width_px) * (height_px) * ODDHEAT_RUN_MEM_PER_PIXEL)
 /** Fills a config with defaults for a width by height sensor. */
 #define oddheat_config_init(config, width_px, height_px) \\
   oddheat_config_init_sized((config), (uint32_t)sizeof(oddheat_config), ODDHEAT_ABI_VERSION, (width_px), (height_px))
+/** The same for the repair of a sensor. */
+#define oddheat_sensor_config_init(config, width_px, height_px) \\
+  oddheat_sensor_config_init_sized((config), (uint32_t)sizeof(oddheat_sensor_config), ODDHEAT_ABI_VERSION, \\
+                                   (width_px), (height_px))
 ";
 
 /// Writes the header, or compares it with the committed one.
@@ -149,6 +172,8 @@ fn codes() -> Result<String> {
         NextTest, "What to test next.";
         Caution, "What can hurt.";
         Note, "What has to be said along with a finding.";
+        Component, "A part of the uncertainty of a reading.";
+        DefectKind, "Why a pixel is not used.";
     }
     Ok(out)
 }

@@ -73,6 +73,12 @@ impl Scene {
         Self { transmittance, medium: temperature, ..self }
     }
 
+    /// The medium in front of the surface: its transmittance and temperature.
+    #[must_use]
+    pub const fn medium(&self) -> (Transmittance, Kelvin) {
+        (self.transmittance, self.medium)
+    }
+
     /// The same for a surface of another emissivity.
     #[must_use]
     pub const fn with_emissivity(self, emissivity: Emissivity) -> Self {

@@ -79,6 +79,67 @@ pub struct ChainState {
     row: u16,
 }
 
+impl ChainState {
+    /// [`Chain::push`] for whoever keeps state and memory side by side: moving the state out and back for each row costs
+    /// more than some of its steps. `memory` is the one the chain was made in.
+    ///
+    /// # Errors
+    /// As [`Chain::push`].
+    pub fn push(&mut self, memory: &mut ChainMemory<'_>, row: &mut [u16]) -> Result<()> {
+        self.check(row)?;
+        let (y, state) = (self.row, self);
+        let unread = state.correct(memory, row)?;
+        state.unread.dead = state.unread.dead.saturating_add(unread.dead);
+        state.unread.saturated = state.unread.saturated.saturating_add(unread.saturated);
+        let range = state.settings.range;
+        let mut defects = Defects::resume(memory.defects, state.settings.listed);
+        if let Some(watch_state) = state.watch {
+            let mut watch = Watch::resume(memory.watch, watch_state);
+            watch.push(y, row, &defects)?;
+            state.watch = Some(watch.suspend());
+        }
+        replace_row(&mut defects, y, range, row);
+        if let Some(column_state) = state.columns {
+            let mut columns = Columns::resume(memory.columns, column_state);
+            columns.push(row)?;
+            state.columns = Some(columns.suspend());
+        }
+        if let Some(steps) = &mut state.settings.steps {
+            steps.push(row)?;
+        }
+        if let Some(smoothing) = &state.smoothing {
+            smoothing.apply(part(memory.smoothing, y, row.len()), row)?;
+        }
+        state.row = y + 1;
+        Ok(())
+    }
+
+    fn check(&self, row: &[u16]) -> Result<()> {
+        if row.len() != usize::from(self.settings.width) {
+            return Err(Error::WrongLength);
+        }
+        if self.row >= self.settings.height { Err(Error::WrongOrder) } else { Ok(()) }
+    }
+
+    /// Gain, offset and drift, in one pass over the row.
+    fn correct(&self, memory: &mut ChainMemory<'_>, row: &mut [u16]) -> Result<Unread> {
+        let two_point = &self.settings.two_point;
+        let common = self.drift.offset_q4;
+        if !memory.coefficients.is_empty() {
+            return two_point.correct_row(part(memory.coefficients, self.row, row.len()), common, row);
+        }
+        // Without coefficients the drift alone, on the same path.
+        let mut unread = Unread::default();
+        let neutral = [Coefficient::NEUTRAL; 32];
+        for piece in row.chunks_mut(neutral.len()) {
+            let new = two_point.correct_row(neutral.get(..piece.len()).unwrap_or(&[]), common, piece)?;
+            unread.dead += new.dead;
+            unread.saturated += new.saturated;
+        }
+        Ok(unread)
+    }
+}
+
 /// What is to be known of a frame before its counts are judged.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
@@ -191,33 +252,7 @@ impl<'m> Chain<'m> {
     /// [`Error::WrongLength`] for another width, [`Error::WrongOrder`] outside a frame or after its last row. The row
     /// is then untouched.
     pub fn push(&mut self, row: &mut [u16]) -> Result<()> {
-        self.check(row)?;
-        let y = self.state.row;
-        let unread = self.correct(row)?;
-        let Self { memory, state } = self;
-        state.unread.dead = state.unread.dead.saturating_add(unread.dead);
-        state.unread.saturated = state.unread.saturated.saturating_add(unread.saturated);
-        let range = state.settings.range;
-        let mut defects = Defects::resume(memory.defects, state.settings.listed);
-        if let Some(watch_state) = state.watch {
-            let mut watch = Watch::resume(memory.watch, watch_state);
-            watch.push(y, row, &defects)?;
-            state.watch = Some(watch.suspend());
-        }
-        replace_row(&mut defects, y, range, row);
-        if let Some(column_state) = state.columns {
-            let mut columns = Columns::resume(memory.columns, column_state);
-            columns.push(row)?;
-            state.columns = Some(columns.suspend());
-        }
-        if let Some(steps) = &mut state.settings.steps {
-            steps.push(row)?;
-        }
-        if let Some(smoothing) = &state.smoothing {
-            smoothing.apply(part(memory.smoothing, y, row.len()), row)?;
-        }
-        state.row = y + 1;
-        Ok(())
+        self.state.push(&mut self.memory, row)
     }
 
     /// Corrects the next row of a frame of the closed shutter, for [`Chain::update_offsets`]: gain, offset and drift
@@ -226,8 +261,8 @@ impl<'m> Chain<'m> {
     /// # Errors
     /// As [`Chain::push`].
     pub fn push_shutter(&mut self, row: &mut [u16]) -> Result<()> {
-        self.check(row)?;
-        self.correct(row)?;
+        self.state.check(row)?;
+        self.state.correct(&mut self.memory, row)?;
         self.state.row += 1;
         Ok(())
     }
@@ -302,32 +337,6 @@ impl<'m> Chain<'m> {
         let new = defects.insert(x, y, kind)?;
         settings.listed = defects.len();
         Ok(new)
-    }
-
-    fn check(&self, row: &[u16]) -> Result<()> {
-        if row.len() != usize::from(self.state.settings.width) {
-            return Err(Error::WrongLength);
-        }
-        if self.state.row >= self.state.settings.height { Err(Error::WrongOrder) } else { Ok(()) }
-    }
-
-    /// Gain, offset and drift, in one pass over the row.
-    fn correct(&mut self, row: &mut [u16]) -> Result<Unread> {
-        let Self { memory, state } = self;
-        let two_point = &state.settings.two_point;
-        let common = state.drift.offset_q4;
-        if !memory.coefficients.is_empty() {
-            return two_point.correct_row(part(memory.coefficients, state.row, row.len()), common, row);
-        }
-        // Without coefficients the drift alone, on the same path.
-        let mut unread = Unread::default();
-        let neutral = [Coefficient::NEUTRAL; 32];
-        for piece in row.chunks_mut(neutral.len()) {
-            let new = two_point.correct_row(neutral.get(..piece.len()).unwrap_or(&[]), common, piece)?;
-            unread.dead += new.dead;
-            unread.saturated += new.saturated;
-        }
-        Ok(unread)
     }
 }
 

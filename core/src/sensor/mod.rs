@@ -71,5 +71,5 @@ pub use range::{CountRange, SetupError};
 pub use replace::{REACH, replace_row};
 pub use steady::{Steps, WarmUp};
 pub use two_point::{Coefficient, ShutterTarget, TwoPoint, Unread};
-pub use uniform::{ArrayFigures, Criteria, PixelSums, UniformRun, find_defects};
+pub use uniform::{ArrayFigures, Criteria, PixelSums, RunState, UniformRun, find_defects};
 pub use watch::{Watch, WatchSettings, WatchSlot, WatchState};

@@ -33,15 +33,21 @@ impl PixelSums {
 /// Most frames in a run.
 const FRAMES_MAX: u16 = 32_767;
 
-/// A uniform run, taken in row by row. Memory for set-up only; a device may give it back afterward.
-#[derive(Debug)]
-pub struct UniformRun<'m> {
-    pixels: &'m mut [PixelSums],
+/// What a [`UniformRun`] knows beyond the lent memory.
+#[derive(Clone, Copy, Debug)]
+pub struct RunState {
     width: u16,
     height: u16,
     row: u16,
     frames: u16,
     range: CountRange,
+}
+
+/// A uniform run, taken in row by row. Memory for set-up only; a device may give it back afterward.
+#[derive(Debug)]
+pub struct UniformRun<'m> {
+    pixels: &'m mut [PixelSums],
+    state: RunState,
 }
 
 impl<'m> UniformRun<'m> {
@@ -55,11 +61,26 @@ impl<'m> UniformRun<'m> {
         height: u16,
         range: CountRange,
     ) -> core::result::Result<Self, SetupError> {
-        if pixels.is_empty() || pixels.len() != usize::from(width) * usize::from(height) {
+        let run = Self::resume(pixels, RunState { width, height, row: 0, frames: 0, range })?;
+        run.pixels.fill(PixelSums::EMPTY);
+        Ok(run)
+    }
+
+    /// Takes up a run again from its state and the same memory.
+    ///
+    /// # Errors
+    /// [`SetupError::Memory`] if the memory cannot be the same.
+    pub fn resume(pixels: &'m mut [PixelSums], state: RunState) -> core::result::Result<Self, SetupError> {
+        if pixels.is_empty() || pixels.len() != usize::from(state.width) * usize::from(state.height) {
             return Err(SetupError::Memory);
         }
-        pixels.fill(PixelSums::EMPTY);
-        Ok(Self { pixels, width, height, row: 0, frames: 0, range })
+        Ok(Self { pixels, state })
+    }
+
+    /// Gives the memory back and keeps what is needed to go on.
+    #[must_use]
+    pub fn suspend(self) -> RunState {
+        self.state
     }
 
     /// Adds the next row of raw counts; the last row of a frame completes it.
@@ -67,26 +88,26 @@ impl<'m> UniformRun<'m> {
     /// # Errors
     /// [`Error::WrongLength`] for another width, [`Error::Full`] after 32,767 frames.
     pub fn push(&mut self, row: &[u16]) -> Result<()> {
-        if row.len() != usize::from(self.width) {
+        if row.len() != usize::from(self.state.width) {
             return Err(Error::WrongLength);
         }
-        if self.frames == FRAMES_MAX {
+        if self.state.frames == FRAMES_MAX {
             return Err(Error::Full);
         }
-        let from = usize::from(self.row) * row.len();
+        let from = usize::from(self.state.row) * row.len();
         for (pixel, &count) in self.pixels.get_mut(from..).unwrap_or(&mut []).iter_mut().zip(row) {
-            if self.frames == 0 {
+            if self.state.frames == 0 {
                 *pixel = PixelSums { first: count, min: count, max: count, ..PixelSums::EMPTY };
             }
             let relative = i32::from(count) - i32::from(pixel.first);
             pixel.sum = pixel.sum.wrapping_add(relative);
             pixel.squares = pixel.squares.saturating_add(relative.unsigned_abs().saturating_pow(2));
             (pixel.min, pixel.max) = (pixel.min.min(count), pixel.max.max(count));
-            pixel.unread |= !self.range.holds(count);
+            pixel.unread |= !self.state.range.holds(count);
         }
-        self.row += 1;
-        if self.row == self.height {
-            (self.row, self.frames) = (0, self.frames + 1);
+        self.state.row += 1;
+        if self.state.row == self.state.height {
+            (self.state.row, self.state.frames) = (0, self.state.frames + 1);
         }
         Ok(())
     }
@@ -94,15 +115,15 @@ impl<'m> UniformRun<'m> {
     /// Whole frames.
     #[must_use]
     pub const fn frames(&self) -> u16 {
-        self.frames
+        self.state.frames
     }
 
     pub(super) const fn width(&self) -> u16 {
-        self.width
+        self.state.width
     }
 
     fn complete(&self) -> bool {
-        self.frames > 1 && self.row == 0
+        self.state.frames > 1 && self.state.row == 0
     }
 
     fn pixel(&self, index: usize) -> Option<&PixelSums> {
@@ -119,7 +140,7 @@ impl<'m> UniformRun<'m> {
         if pixel.squares == u32::MAX {
             return Some(u32::MAX);
         }
-        let n = u64::from(self.frames);
+        let n = u64::from(self.state.frames);
         let squared = u64::from(pixel.sum.unsigned_abs()).pow(2);
         let spread = (u64::from(pixel.squares) * n).saturating_sub(squared);
         (spread << 16).checked_div(n * (n - 1)).map(|variance| variance.isqrt() as u32)
@@ -139,7 +160,7 @@ impl PixelMeans for UniformRun<'_> {
 
     fn mean_q8(&self, index: usize) -> Option<u32> {
         let pixel = self.pixel(index)?;
-        let n = i64::from(self.frames);
+        let n = i64::from(self.state.frames);
         let mean = (i64::from(pixel.sum) * 256 + n / 2).div_euclid(n.max(1)) + i64::from(pixel.first) * 256;
         u32::try_from(mean).ok()
     }
@@ -193,13 +214,13 @@ pub fn find_defects(
     criteria: &Criteria,
     defects: &mut Defects,
 ) -> core::result::Result<ArrayFigures, SetupError> {
-    if (cold.width, cold.height) != (hot.width, hot.height) {
+    if (cold.state.width, cold.state.height) != (hot.state.width, hot.state.height) {
         return Err(SetupError::Memory);
     }
-    if cold.frames.min(hot.frames) < 16 || !cold.complete() || !hot.complete() {
+    if cold.state.frames.min(hot.state.frames) < 16 || !cold.complete() || !hot.complete() {
         return Err(SetupError::TooFewFrames);
     }
-    let indices = || (0..cold.pixels.len()).filter_map(|index| Some((index, place(index, cold.width)?)));
+    let indices = || (0..cold.pixels.len()).filter_map(|index| Some((index, place(index, cold.state.width)?)));
     let figures = |passes: &dyn Fn(usize) -> bool| -> core::result::Result<ArrayFigures, SetupError> {
         let (mut response, mut noise, mut good) = (0i64, 0i64, 0u32);
         for (index, (x, y)) in indices() {

@@ -1,14 +1,15 @@
 //! An examination as one JSON object, for other programs.
 
-use super::{Examination, PlaceReading, RegionRow, ViewImage};
-use crate::recording::Recording;
+use super::{COVERAGE_FACTOR, Examination, PlaceReading, RegionRow, ViewImage, variance_share};
+use crate::recording::{Recording, Repaired};
 use oddheat_core::checks::{Role, View};
 use oddheat_core::finding::{Effect, Evidence, FailedGate, Finding, Metric, MetricUnit};
-use oddheat_core::measure::Shape;
+use oddheat_core::measure::{Contribution, Shape};
+use oddheat_core::sensor::Defect;
 use serde_json::{Map, Value, json};
 
-/// One object: check, grade, evidence, gates, causes, next tests, cautions, notes, regions, and temperature with
-/// standard uncertainty per placed shape. Keys of the vocabularies are those of the library; temperatures in °C,
+/// One object: check, grade, evidence, gates, causes, next tests, cautions, notes, regions, what the repair of the sensor
+/// did, and per placed shape temperature and uncertainty with the parts it is made of. Keys of the vocabularies are those of the library; temperatures in °C,
 /// differences and uncertainties in K, positions in pixels. Absent things are `null` or empty lists, never left out.
 #[must_use]
 pub fn to_json(recording: &Recording, examination: &Examination) -> Value {
@@ -19,6 +20,7 @@ pub fn to_json(recording: &Recording, examination: &Examination) -> Value {
     put("width", json!(recording.width));
     put("height", json!(recording.height));
     put("frames", json!(recording.frames.len()));
+    put("sensor", recording.repair.as_ref().map_or(Value::Null, sensor));
     put("check", json!(examination.kind.map(|kind| kind.key())));
     put("finding", examination.finding.as_ref().map_or(Value::Null, finding));
     put("readings", examination.readings.iter().map(reading).collect());
@@ -101,6 +103,43 @@ fn reading(reading: &PlaceReading) -> Value {
         "frames": reading.frames,
         "temperature_c": temperature.map(rounded),
         "standard_uncertainty_k": uncertainty.map(rounded),
+        "coverage_factor": COVERAGE_FACTOR,
+        "expanded_uncertainty_k": uncertainty.map(|u| rounded(COVERAGE_FACTOR * u)),
+        "budget": reading.budget.iter().map(|part| contribution(part, uncertainty)).collect::<Vec<_>>(),
+    })
+}
+
+/// A part of the budget: what the input is uncertain by, by how much the temperature follows it, and the share of the
+/// variance. Six decimals, so that the sum can be checked.
+fn contribution(part: &Contribution, combined: Option<f64>) -> Value {
+    // Adding 0 turns −0 into 0.
+    let fine = |value: f64| (value * 1e6).round() / 1e6 + 0.0;
+    json!({
+        "component": part.component.key(),
+        "input_uncertainty": fine(part.input),
+        "coefficient": fine(part.coefficient),
+        "contribution_k": fine(part.kelvin()),
+        "share": combined.map(|combined| rounded(variance_share(part, combined))),
+    })
+}
+
+/// What the repair did. Indices of frames start at 0; flags of a monitor that was not asked for are empty.
+fn sensor(repaired: &Repaired) -> Value {
+    let pixel = |d: &Defect| json!({ "x": d.x(), "y": d.y(), "kind": d.kind().key() });
+    let saturated = repaired.flags.iter().map(|flags| flags.unread.saturated).max();
+    json!({
+        "correction": repaired.correction.key(),
+        "bad_pixels": repaired.bad.iter().map(pixel).collect::<Vec<_>>(),
+        "found_by_watch": repaired.found_by_watch,
+        "views_too_short_to_watch": repaired.unwatched.iter().map(|view| view.key()).collect::<Vec<_>>(),
+        "saturated_pixels_most": saturated,
+        "saturated_share_most": rounded(repaired.most_saturated()),
+        "housing": repaired.housing.key(),
+        "frames_warming_up": repaired.frames_with(|flags| flags.warming_up),
+        "frames_drift_unknown": repaired.frames_with(|flags| flags.drift_unknown),
+        "frames_stepped": repaired.frames_with(|flags| flags.stepped),
+        "netd_k": repaired.netd_k.map(rounded),
+        "drift_residual_counts": repaired.drift_residual_counts.map(rounded),
     })
 }
 

@@ -7,20 +7,32 @@
 mod json;
 mod readings;
 mod regions;
+mod sensor;
 
 pub use json::to_json;
 pub use readings::PlaceReading;
 pub use regions::{RegionRow, ViewRegions};
+pub(crate) use sensor::repair_lines;
 
 use crate::recording::{Frame, Recording};
 use crate::setup;
 use miette::{Result, miette};
 use oddheat_core::checks::{self, Check, FrameInfo, Kind, Place, Role, Slot, State, Use, View};
 use oddheat_core::finding::Finding;
+use oddheat_core::measure::Contribution;
 use oddheat_core::radiometry::MeasurementEquation;
 
 /// Frames averaged for the search for a spot, at most; a quarter of the recording if that is less.
 const SEARCH_FRAMES: usize = 8;
+
+/// k of every expanded uncertainty: about 95 % (JCGM 100, 6.3.3).
+pub(crate) const COVERAGE_FACTOR: f64 = 2.0;
+
+/// Share of a part in the square of the combined standard uncertainty; 0 if that is 0.
+pub(crate) fn variance_share(part: &Contribution, combined: f64) -> f64 {
+    let share = part.kelvin() / combined;
+    if share.is_finite() { share * share } else { 0.0 }
+}
 
 /// What came out.
 #[derive(Clone, Debug)]

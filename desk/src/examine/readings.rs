@@ -3,11 +3,11 @@
 use crate::recording::Recording;
 use crate::setup;
 use oddheat_core::checks::{Place, Setup};
-use oddheat_core::measure::{Reading, Statistic, Tally};
+use oddheat_core::measure::{Contribution, Reading, Statistic, Tally};
 use oddheat_core::{Error, Result};
 
 /// What a shape reads over the frames of its view.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub struct PlaceReading {
     /// The shape.
     pub place: Place,
@@ -17,6 +17,9 @@ pub struct PlaceReading {
     pub frames: u32,
     /// Mean object temperature in °C and its standard uncertainty in K, if the counts mean one.
     pub temperature: Option<(f64, f64)>,
+    /// The parts that the standard uncertainty is made of, in the order of the library's components; empty without a
+    /// temperature. Their squares add up to its square.
+    pub budget: Vec<Contribution>,
 }
 
 /// Measures every place over all frames of its view.
@@ -38,10 +41,13 @@ fn one(recording: &Recording, setup: &Setup, place: Place) -> Result<PlaceReadin
     let (emissivity, emissivity_u) = place.emissivity.unzip();
     let equation = setup::equation(setup, emissivity)?;
     let reading = Reading::of(&tally, Statistic::Mean, &equation, &setup.inputs, emissivity_u.unwrap_or(0.0));
-    let temperature = match reading {
-        Ok(reading) => Some((reading.kelvin - 273.15, reading.standard_uncertainty(&setup.inputs))),
-        Err(Error::NoTemperature) => None,
+    let (temperature, budget) = match reading {
+        Ok(reading) => {
+            let temperature = (reading.kelvin - 273.15, reading.standard_uncertainty(&setup.inputs));
+            (Some(temperature), reading.budget(&setup.inputs).collect())
+        }
+        Err(Error::NoTemperature) => (None, Vec::new()),
         Err(error) => return Err(error),
     };
-    Ok(PlaceReading { place, pixels: tally.pixels(), frames: tally.means().frames(), temperature })
+    Ok(PlaceReading { place, pixels: tally.pixels(), frames: tally.means().frames(), temperature, budget })
 }

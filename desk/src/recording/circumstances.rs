@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use oddheat_core::checks::{Condition, Unit};
+use oddheat_core::measure::InputUncertainty;
 use toml::Spanned;
 
 use super::document::Document;
@@ -21,7 +22,9 @@ impl Default for SceneStated {
             reflected_c: None,
             reflected_u_k: limits::REFLECTED_U_K,
             transmittance: 1.0,
+            transmittance_u: 0.0,
             medium_c: None,
+            medium_u_k: 0.0,
         }
     }
 }
@@ -32,7 +35,9 @@ impl Default for SensorFacts {
         Self {
             netd_k: limits::NETD_K,
             calibration_k: limits::CALIBRATION_K,
+            slope_relative: InputUncertainty::HANDHELD.slope_relative,
             drift_k: limits::DRIFT_K,
+            uniformity_k: InputUncertainty::HANDHELD.uniformity_k,
             ifov_mrad: None,
             saturated_at: u16::MAX,
             dead_at_or_below: 0,
@@ -51,17 +56,20 @@ pub(super) fn scene(
     let keys = form.map_or(&nothing, Spanned::get_ref);
     let number = |value: &Option<Spanned<f64>>, limits| document.optional(value.as_ref(), limits);
     let emissivity = number(&keys.emissivity, limits::EMISSIVITY)?;
-    if emissivity.is_none() && matches!(scale, StatedScale::Counts(Scale::Curve { .. })) {
+    if emissivity.is_none() && matches!(scale, StatedScale::Counts(Scale::Curve { .. } | Scale::TwoRange { .. })) {
         let expected = format!("{}, because the scale is a curve", limits::EMISSIVITY);
         return Err(document.missing(form.map(Spanned::span), "scene.emissivity", expected));
     }
     let scene = SceneStated {
         emissivity: emissivity.unwrap_or(defaults.emissivity),
-        emissivity_u: number(&keys.emissivity_u, limits::UNCERTAINTY_OF_EMISSIVITY)?.unwrap_or(defaults.emissivity_u),
+        emissivity_u: number(&keys.emissivity_u, limits::UNCERTAINTY_OF_SHARE)?.unwrap_or(defaults.emissivity_u),
         reflected_c: number(&keys.reflected_c, limits::TEMPERATURE_C)?,
         reflected_u_k: number(&keys.reflected_u_k, limits::UNCERTAINTY_K)?.unwrap_or(defaults.reflected_u_k),
         transmittance: number(&keys.transmittance, limits::TRANSMITTANCE)?.unwrap_or(defaults.transmittance),
+        transmittance_u: number(&keys.transmittance_u, limits::UNCERTAINTY_OF_SHARE)?
+            .unwrap_or(defaults.transmittance_u),
         medium_c: number(&keys.medium_c, limits::TEMPERATURE_C)?,
+        medium_u_k: number(&keys.medium_u_k, limits::UNCERTAINTY_K)?.unwrap_or(defaults.medium_u_k),
     };
     if scene.transmittance < 1.0 && scene.medium_c.is_none() {
         let expected = format!("{}, because the transmittance is below 1", limits::TEMPERATURE_C);
@@ -102,7 +110,9 @@ pub(super) fn sensor(
     let facts = SensorFacts {
         netd_k: number(&form.netd_k, limits::UNCERTAINTY_K)?.unwrap_or(defaults.netd_k),
         calibration_k: number(&form.calibration_k, limits::UNCERTAINTY_K)?.unwrap_or(defaults.calibration_k),
+        slope_relative: number(&form.slope_relative, limits::UNCERTAINTY_OF_SHARE)?.unwrap_or(defaults.slope_relative),
         drift_k: number(&form.drift_k, limits::UNCERTAINTY_K)?.unwrap_or(defaults.drift_k),
+        uniformity_k: number(&form.uniformity_k, limits::UNCERTAINTY_K)?.unwrap_or(defaults.uniformity_k),
         ifov_mrad: number(&form.ifov_mrad, limits::IFOV_MRAD)?,
         saturated_at: form.saturated_at.as_ref().map_or(defaults.saturated_at, |counts| *counts.get_ref()),
         dead_at_or_below: form.dead_at_or_below.as_ref().map_or(defaults.dead_at_or_below, |counts| *counts.get_ref()),

@@ -42,6 +42,7 @@ pub(super) struct FramesForm {
 #[serde(deny_unknown_fields)]
 pub(super) struct ScaleForm {
     pub(super) curve: Option<CurveForm>,
+    pub(super) two_range: Option<Spanned<TwoRangeForm>>,
     pub(super) linear: Option<LinearForm>,
     pub(super) temperatures: Option<Spanned<String>>,
 }
@@ -54,6 +55,15 @@ pub(super) struct CurveForm {
     pub(super) c_counts: Spanned<f64>,
     pub(super) offset_counts: Spanned<f64>,
     pub(super) shape: Spanned<f64>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct TwoRangeForm {
+    pub(super) low: CurveForm,
+    pub(super) high: CurveForm,
+    pub(super) hand_over_c: Spanned<f64>,
+    pub(super) tolerance_k: Spanned<f64>,
 }
 
 #[derive(Deserialize)]
@@ -71,7 +81,9 @@ pub(super) struct SceneForm {
     pub(super) reflected_c: Option<Spanned<f64>>,
     pub(super) reflected_u_k: Option<Spanned<f64>>,
     pub(super) transmittance: Option<Spanned<f64>>,
+    pub(super) transmittance_u: Option<Spanned<f64>>,
     pub(super) medium_c: Option<Spanned<f64>>,
+    pub(super) medium_u_k: Option<Spanned<f64>>,
 }
 
 #[derive(Default, Deserialize)]
@@ -79,10 +91,76 @@ pub(super) struct SceneForm {
 pub(super) struct SensorForm {
     pub(super) netd_k: Option<Spanned<f64>>,
     pub(super) calibration_k: Option<Spanned<f64>>,
+    pub(super) slope_relative: Option<Spanned<f64>>,
     pub(super) drift_k: Option<Spanned<f64>>,
+    pub(super) uniformity_k: Option<Spanned<f64>>,
     pub(super) ifov_mrad: Option<Spanned<f64>>,
     pub(super) saturated_at: Option<Spanned<u16>>,
     pub(super) dead_at_or_below: Option<Spanned<u16>>,
+    pub(super) repair: Option<Spanned<RepairForm>>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct RepairForm {
+    pub(super) bad_pixels: Option<Spanned<PixelsForm>>,
+    pub(super) uniform: Option<Spanned<UniformForm>>,
+    pub(super) flat: Option<Spanned<OneOrMany<String>>>,
+    pub(super) drift: Option<Spanned<DriftForm>>,
+    pub(super) watch: Option<Spanned<WatchForm>>,
+    pub(super) column_noise: Option<Spanned<ColumnForm>>,
+    pub(super) smoothing_shift: Option<Spanned<u8>>,
+    pub(super) warm_up: Option<Spanned<WarmUpForm>>,
+    pub(super) step_counts: Option<Spanned<u16>>,
+}
+
+/// Pixels in the text, or the name of a file that lists them.
+#[derive(Deserialize)]
+#[serde(untagged, expecting = "expected a list of [x, y] pairs or the name of a CSV file with the columns x and y")]
+pub(super) enum PixelsForm {
+    File(String),
+    List(Vec<[u16; 2]>),
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct UniformForm {
+    pub(super) low: Spanned<OneOrMany<String>>,
+    pub(super) high: Spanned<OneOrMany<String>>,
+    pub(super) difference_k: Option<Spanned<f64>>,
+    pub(super) find: Option<bool>,
+    pub(super) correct: Option<bool>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct DriftForm {
+    pub(super) soak: Spanned<String>,
+    pub(super) order: Option<Spanned<u8>>,
+    pub(super) reference_c: Spanned<f64>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct WatchForm {
+    pub(super) slots: Option<Spanned<u16>>,
+    pub(super) frames: Option<Spanned<u16>>,
+    pub(super) excursion: Option<Spanned<u16>>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct ColumnForm {
+    pub(super) limit: Spanned<u16>,
+    pub(super) columns: Option<Spanned<u8>>,
+    pub(super) slowness: Option<Spanned<u8>>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct WarmUpForm {
+    pub(super) limit_k_per_minute: Option<Spanned<f64>>,
+    pub(super) window_s: Option<Spanned<f64>>,
 }
 
 #[derive(Deserialize)]

@@ -1,6 +1,7 @@
 //! The `[frames]` section: files, times, views, shutter and housing temperature.
 
 use std::fmt::Display;
+use std::ops::Range;
 use std::path::{Component, Path, PathBuf};
 
 use oddheat_core::checks::View;
@@ -27,23 +28,26 @@ pub(super) fn files(
     if names.is_empty() {
         return Err(document.refuse(stated.span(), "at least one file name", "an empty list"));
     }
-    let inside =
-        |name: &str| !name.is_empty() && Path::new(name).components().all(|part| matches!(part, Component::Normal(_)));
-    names
-        .into_iter()
-        .map(|(name, span)| {
-            let file = folder.join(name);
-            if !inside(name) {
-                // A recording is handed on as a folder; a file elsewhere would be left behind.
-                Err(document.refuse(span, "a path inside the folder of the recording", format!("\"{name}\"")))
-            } else if !file.is_file() {
-                let found = format!("\"{name}\", which is no file in {}", folder.display());
-                Err(document.refuse(span, "the name of a frame file beside recording.toml", found))
-            } else {
-                Ok(file)
-            }
-        })
-        .collect()
+    names.into_iter().map(|(name, span)| inside(document, name, span, folder)).collect()
+}
+
+/// A file that `recording.toml` names, inside the folder of the recording.
+pub(super) fn inside(
+    document: &Document,
+    name: &str,
+    span: Range<usize>,
+    folder: &Path,
+) -> Result<PathBuf, RecordingError> {
+    let file = folder.join(name);
+    if name.is_empty() || !Path::new(name).components().all(|part| matches!(part, Component::Normal(_))) {
+        // A recording is handed on as a folder; a file elsewhere would be left behind.
+        Err(document.refuse(span, "a path inside the folder of the recording", format!("\"{name}\"")))
+    } else if !file.is_file() {
+        let found = format!("\"{name}\", which is no file in {}", folder.display());
+        Err(document.refuse(span, "the name of a file beside recording.toml", found))
+    } else {
+        Ok(file)
+    }
 }
 
 /// Frames with all that `[frames]` says about them.

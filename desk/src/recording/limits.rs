@@ -51,8 +51,9 @@ pub(super) const TEMPERATURE_C: Limits = Limits::above(ZERO_KELVIN_C, 1700.0, "Â
 pub(super) const TEMPERATURE_K: Limits = Limits::above(0.0, 1700.0 - ZERO_KELVIN_C, "K");
 /// Standard uncertainties and noise in kelvin. Upper end P: more says nothing about a temperature.
 pub(super) const UNCERTAINTY_K: Limits = Limits::from(0.0, 1000.0, "K");
-/// Standard uncertainty of an emissivity; larger than the whole range says nothing (D).
-pub(super) const UNCERTAINTY_OF_EMISSIVITY: Limits = Limits::from(0.0, 1.0, "");
+/// Standard uncertainty of an emissivity, a transmittance, a relative slope; larger than the whole range says nothing
+/// (D).
+pub(super) const UNCERTAINTY_OF_SHARE: Limits = Limits::from(0.0, 1.0, "");
 /// Angle one pixel sees. Upper end P: a pixel of one radian is no imager.
 pub(super) const IFOV_MRAD: Limits = Limits::above(0.0, 1000.0, "mrad");
 /// Temperature differences of region rules: as wide as the range of temperatures (D).
@@ -74,6 +75,8 @@ pub(super) const CURVE_C_COUNTS: Limits = Limits::above(0.0, 1e12, "counts");
 pub(super) const CURVE_OFFSET_COUNTS: Limits = Limits::from(-1e9, 1e9, "counts");
 /// See [`CURVE_A_UM`].
 pub(super) const CURVE_SHAPE: Limits = Limits::above(-1.0, 10.0, "");
+/// By how much two curves may differ at their hand-over. Upper end P: more is no hand-over.
+pub(super) const TOLERANCE_K: Limits = Limits::above(0.0, 100.0, "K");
 /// Linear scale: the range that the core documents for it (its `Quantity`).
 pub(super) const COUNTS_PER_KELVIN: Limits = Limits::above(0.0, 65_535.0, "counts per kelvin");
 /// Temperature at zero counts of a linear scale. It may lie below 0 K, since no pixel need read zero. Range P.
@@ -95,3 +98,25 @@ pub(super) const CAPACITY: u16 = 256;
 pub(super) const MOST_PIXELS: u64 = 1 << 29;
 /// Bytes of a `recording.toml` (P): a hundred thousand frames with time, view, shutter and housing temperature.
 pub(super) const MOST_TEXT: u64 = 4 << 20;
+
+/// Bad pixels that a repair may list and find: a share of the array, and so many beside it in a small one (P). An array
+/// with more needs service: common practice asks for 99 % and more of sound pixels.
+pub(super) const BAD_SHARE: usize = 50;
+/// See [`BAD_SHARE`].
+pub(super) const BAD_LEAST: usize = 16;
+/// Temperature difference of two uniform runs: as wide as the range of temperatures (D).
+pub(super) const UNIFORM_K: Limits = DIFFERENCE_K;
+/// Slope of the housing temperature that still counts as steady. Upper end P: faster is no instrument at rest.
+pub(super) const WARM_UP_K_PER_MINUTE: Limits = Limits::above(0.0, 100.0, "K/min");
+/// Slope at which the housing counts as steady if not stated: the library's proposal (P).
+pub(super) const STEADY_K_PER_MINUTE: f64 = 0.1;
+/// Window over which the slope is taken, s: the library's range (D).
+pub(super) const WARM_UP_WINDOW_S: Limits = Limits::from(0.002, 2_147_483.0, "s");
+/// Window if not stated: the library's proposal (P).
+pub(super) const STEADY_WINDOW_S: f64 = 60.0;
+/// Pixels watched at a time if not stated, the larger of the library's proposals (P): a desktop need not be sparing.
+pub(super) const WATCHED: u16 = 64;
+/// Columns up to which a vertical structure may be column noise, and slowness, if not stated: the library's (P).
+pub(super) const COLUMN_REACH: u8 = 2;
+/// See [`COLUMN_REACH`].
+pub(super) const COLUMN_SLOWNESS: u8 = 5;

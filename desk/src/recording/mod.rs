@@ -1,9 +1,10 @@
 //! Reads recordings: a folder with `recording.toml` and frame files, or a bare image file with a stated scale.
 //!
 //! `desk/RECORDING.md` describes the form: every key, unit and default. The road through this module:
-//! `document` parses the text and keeps positions, `form` is its shape, `pixels` reads frame files, and `scale`,
-//! `frames`, `circumstances` and `places` check one section each. Whatever is wrong is reported with the file, the
-//! key or position, what was expected and what was found; nothing is guessed.
+//! `document` parses the text and keeps positions, `form` is its shape, `pixels` reads frame files, `scale`,
+//! `frames`, `circumstances` and `places` check one section each, and `repair` runs the library's sensor chain over the
+//! frames. Whatever is wrong is reported with the file, the key or position, what was expected and what was found;
+//! nothing is guessed.
 //!
 //! *Cost.* Time and memory are linear in the frame files. Sizes that a file claims are compared with its length
 //! before memory is taken for them.
@@ -17,6 +18,7 @@ mod limits;
 mod model;
 mod pixels;
 mod places;
+mod repair;
 mod scale;
 
 use std::fs;
@@ -24,8 +26,8 @@ use std::path::{Path, PathBuf};
 
 pub use error::{FrameProblem, KeyProblem, RecordingError};
 pub use model::{
-    Connectivity, Frame, Place, Recording, RegionLimit, RegionRules, Scale, SceneStated, SensorFacts, StatedScale,
-    TemperatureUnit,
+    Connectivity, Correction, Frame, Housing, Place, Recording, RegionLimit, RegionRules, Repaired, Scale, SceneStated,
+    SensorFacts, StatedCurve, StatedScale, TemperatureUnit,
 };
 
 use document::Document;
@@ -47,7 +49,15 @@ impl Recording {
         let frame_files = frames::files(&document, &form.frames.get_ref().file, &folder)?;
         let (pixels, scale) = scale::counts(pixels::read_all(&frame_files)?, stated)?;
         let (width, height) = (pixels.width, pixels.height);
-        let frames = frames::frames(&document, &form.frames, pixels)?;
+        let mut frames = frames::frames(&document, &form.frames, pixels)?;
+        let sensor = circumstances::sensor(&document, &form.sensor, stated)?;
+        let repair = match &form.sensor.repair {
+            Some(wanted) => {
+                let place = repair::Place { document: &document, folder: &folder, size: (width, height) };
+                Some(repair::repair(&place, wanted, stated, &sensor, &mut frames)?)
+            }
+            None => None,
+        };
 
         let scene_form = form.scene.as_ref();
         let scene = circumstances::scene(&document, scene_form, stated)?;
@@ -63,7 +73,8 @@ impl Recording {
             frames,
             scale,
             scene,
-            sensor: circumstances::sensor(&document, &form.sensor, stated)?,
+            sensor,
+            repair,
             conditions: circumstances::conditions(&document, &form.conditions)?,
             places,
             regions: form.regions.map(|regions| circumstances::regions(&document, &regions)).transpose()?,
@@ -95,6 +106,7 @@ impl Recording {
             scale: counts_scale,
             scene: SceneStated::default(),
             sensor: SensorFacts::default(),
+            repair: None,
             conditions: Vec::new(),
             places: Vec::new(),
             regions: None,

@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use oddheat_core::checks::{Condition, Role, View};
 use oddheat_core::measure::Shape;
+use oddheat_core::sensor::{Defect, FrameFlags};
 
 /// A sequence of thermal frames with all that is needed to turn them into temperatures and findings.
 #[derive(Clone, Debug, PartialEq)]
@@ -29,6 +30,8 @@ pub struct Recording {
     pub scene: SceneStated,
     /// What the instrument can do.
     pub sensor: SensorFacts,
+    /// What the repair of the sensor did to the frames; `None` if none was asked for, and they are as they were sent.
+    pub repair: Option<Repaired>,
     /// Stated conditions in the unit of [`Condition::unit`] (°C, s, A, kPa, m), yes as 1 and no as 0; in the order of
     /// their codes, each at most once.
     pub conditions: Vec<(Condition, f64)>,
@@ -71,6 +74,17 @@ pub enum Scale {
         /// Shape, above −1, at most 10.
         shape: f64,
     },
+    /// Two curves on one count axis: below the count that `low` has at the hand-over that curve, from it on `high`.
+    TwoRange {
+        /// The curve for low counts.
+        low: StatedCurve,
+        /// The curve for high counts.
+        high: StatedCurve,
+        /// Temperature at which they meet, °C.
+        hand_over_c: f64,
+        /// By how much they may differ there, K, above 0.
+        tolerance_k: f64,
+    },
     /// Temperature in °C = counts / `counts_per_kelvin` + `zero_c`.
     Linear {
         /// Counts per kelvin, above 0, at most 65,535.
@@ -78,6 +92,21 @@ pub enum Scale {
         /// Temperature at zero counts in °C; may lie below 0 K.
         zero_c: f64,
     },
+}
+
+/// Coefficients of one of two curves, with the ranges of [`Scale::Curve`].
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct StatedCurve {
+    /// Coefficient a, µm.
+    pub a_um: f64,
+    /// Coefficient b, µm·K.
+    pub b_um_k: f64,
+    /// Coefficient c, counts.
+    pub c_counts: f64,
+    /// Counts without radiation.
+    pub offset_counts: f64,
+    /// Shape.
+    pub shape: f64,
 }
 
 /// What the pixels of a frame file are: counts with a scale, or temperatures.
@@ -112,8 +141,12 @@ pub struct SceneStated {
     pub reflected_u_k: f64,
     /// Transmittance of the medium between part and instrument; above 0, at most 1.
     pub transmittance: f64,
+    /// Its standard uncertainty, 0 to 1.
+    pub transmittance_u: f64,
     /// Temperature of that medium in °C; present whenever the transmittance is below 1.
     pub medium_c: Option<f64>,
+    /// Its standard uncertainty in K.
+    pub medium_u_k: f64,
 }
 
 /// What the instrument can do, as stated or assumed.
@@ -124,14 +157,108 @@ pub struct SensorFacts {
     pub netd_k: f64,
     /// Standard uncertainty of the absolute scale in K.
     pub calibration_k: f64,
+    /// Standard uncertainty of the slope of the scale, relative.
+    pub slope_relative: f64,
     /// Standard uncertainty of the offset drift between two views in K.
     pub drift_k: f64,
+    /// Standard uncertainty from non-uniformity between two places of a frame in K.
+    pub uniformity_k: f64,
     /// Angle one pixel sees, in mrad, if stated.
     pub ifov_mrad: Option<f64>,
     /// Counts at and above are not temperatures; above `dead_at_or_below`.
     pub saturated_at: u16,
     /// Counts at and below are not temperatures.
     pub dead_at_or_below: u16,
+}
+
+/// What [`oddheat_core::sensor::Chain`] did to the frames of a recording before anything else saw them.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct Repaired {
+    /// How the pixels were made alike.
+    pub correction: Correction,
+    /// Pixels that were replaced, listed and found, in raster order.
+    pub bad: Vec<Defect>,
+    /// How many of them were found by watching these frames. The bench then begins again, so that they are replaced
+    /// from the first frame on.
+    pub found_by_watch: u32,
+    /// Views with fewer frames than a watch takes: in them nothing can be found.
+    pub unwatched: Vec<View>,
+    /// Whether the housing was steady.
+    pub housing: Housing,
+    /// Flags of each frame, in the order of the frames.
+    pub flags: Vec<FrameFlags>,
+    /// Noise equivalent temperature difference of one frame, K, from the uniform runs if their difference was stated.
+    pub netd_k: Option<f64>,
+    /// Root mean square of what the drift model leaves of its soak run, counts.
+    pub drift_residual_counts: Option<f64>,
+}
+
+impl Repaired {
+    /// Largest share of saturated pixels in a frame, before correction.
+    #[must_use]
+    pub fn most_saturated(&self) -> f64 {
+        self.flags.iter().map(|flags| f64::from(flags.saturated_q16()) / 65_536.0).fold(0.0, f64::max)
+    }
+
+    /// Frames with a flag.
+    #[must_use]
+    pub fn frames_with(&self, flag: impl Fn(&FrameFlags) -> bool) -> Vec<usize> {
+        let flagged = self.flags.iter().enumerate().filter(|(_, flags)| flag(flags));
+        flagged.map(|(index, _)| index).collect()
+    }
+}
+
+/// What the monitor of the housing temperature saw over all frames.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Housing {
+    /// Nobody asked.
+    NotMonitored,
+    /// The frames state no temperatures, or span less time than a slope needs.
+    NotKnown,
+    /// Steady wherever the slope is known.
+    Steady,
+    /// Its slope was above the limit in some frame.
+    Changing,
+}
+
+impl Housing {
+    /// Key for programs.
+    #[must_use]
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::NotMonitored => "not-monitored",
+            Self::NotKnown => "not-known",
+            Self::Steady => "steady",
+            Self::Changing => "changing",
+        }
+    }
+}
+
+/// How the pixels of a sensor were made alike.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Correction {
+    /// Not at all.
+    None,
+    /// Gain and offset of each pixel, from two uniform runs.
+    TwoPoint,
+    /// Offset of each pixel, from one run.
+    Offsets,
+    /// Gain and offset, then offsets anew.
+    TwoPointAndOffsets,
+}
+
+impl Correction {
+    /// Key for programs.
+    #[must_use]
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::None => "none",
+            Self::TwoPoint => "two-point",
+            Self::Offsets => "offsets",
+            Self::TwoPointAndOffsets => "two-point-and-offsets",
+        }
+    }
 }
 
 /// A shape that the operator placed on a part.

@@ -51,7 +51,7 @@ fn place(
         shape,
         emissivity: document.optional(keys.emissivity.as_ref(), limits::EMISSIVITY)?.unwrap_or(scene.emissivity),
         emissivity_u: document
-            .optional(keys.emissivity_u.as_ref(), limits::UNCERTAINTY_OF_EMISSIVITY)?
+            .optional(keys.emissivity_u.as_ref(), limits::UNCERTAINTY_OF_SHARE)?
             .unwrap_or(scene.emissivity_u),
     })
 }

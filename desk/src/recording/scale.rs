@@ -2,14 +2,17 @@
 
 use std::path::PathBuf;
 
+use oddheat_core::radiometry::TwoRange;
+use oddheat_core::units::ICE_POINT_K;
 use toml::Spanned;
 
 use super::document::Document;
 use super::error::RecordingError;
-use super::form::ScaleForm;
+use super::form::{CurveForm, ScaleForm, TwoRangeForm};
 use super::limits::{self, Limits};
-use super::model::{Scale, StatedScale, TemperatureUnit};
+use super::model::{Scale, StatedCurve, StatedScale, TemperatureUnit};
 use super::pixels::{Pixels, Stack};
+use crate::setup;
 
 /// Frames as counts, all of one size.
 pub(super) struct Counted {
@@ -18,31 +21,59 @@ pub(super) struct Counted {
     pub(super) frames: Vec<Vec<u16>>,
 }
 
-const ONE_OF: &str = "exactly one of `curve`, `linear` and `temperatures`";
+const ONE_OF: &str = "exactly one of `curve`, `two_range`, `linear` and `temperatures`";
 
 /// The scale as stated in `[scale]`.
 pub(super) fn stated(document: &Document, form: Option<&Spanned<ScaleForm>>) -> Result<StatedScale, RecordingError> {
     let Some(form) = form else { return Err(document.missing(None, "scale", ONE_OF)) };
     let keys = form.get_ref();
-    match (&keys.curve, &keys.linear, &keys.temperatures) {
-        (Some(curve), None, None) => Ok(StatedScale::Counts(Scale::Curve {
+    match (&keys.curve, &keys.two_range, &keys.linear, &keys.temperatures) {
+        (None, Some(pair), None, None) => two_range(document, pair).map(StatedScale::Counts),
+        (Some(curve), None, None, None) => Ok(StatedScale::Counts(Scale::Curve {
             a_um: document.number(&curve.a_um, limits::CURVE_A_UM)?,
             b_um_k: document.number(&curve.b_um_k, limits::CURVE_B_UM_K)?,
             c_counts: document.number(&curve.c_counts, limits::CURVE_C_COUNTS)?,
             offset_counts: document.number(&curve.offset_counts, limits::CURVE_OFFSET_COUNTS)?,
             shape: document.number(&curve.shape, limits::CURVE_SHAPE)?,
         })),
-        (None, Some(linear), None) => Ok(StatedScale::Counts(Scale::Linear {
+        (None, None, Some(linear), None) => Ok(StatedScale::Counts(Scale::Linear {
             counts_per_kelvin: document.number(&linear.counts_per_kelvin, limits::COUNTS_PER_KELVIN)?,
             zero_c: document.number(&linear.zero_c, limits::ZERO_C)?,
         })),
-        (None, None, Some(unit)) => match unit.get_ref().as_str() {
+        (None, None, None, Some(unit)) => match unit.get_ref().as_str() {
             "celsius" => Ok(StatedScale::Temperatures(TemperatureUnit::Celsius)),
             "kelvin" => Ok(StatedScale::Temperatures(TemperatureUnit::Kelvin)),
             other => Err(document.refuse(unit.span(), "\"celsius\" or \"kelvin\"", format!("\"{other}\""))),
         },
-        (None, None, None) => Err(document.refuse(form.span(), ONE_OF, "none of them")),
+        (None, None, None, None) => Err(document.refuse(form.span(), ONE_OF, "none of them")),
         _ => Err(document.refuse(form.span(), ONE_OF, "more than one")),
+    }
+}
+
+fn two_range(document: &Document, form: &Spanned<TwoRangeForm>) -> Result<Scale, RecordingError> {
+    let curve = |curve: &CurveForm| {
+        Ok::<_, RecordingError>(StatedCurve {
+            a_um: document.number(&curve.a_um, limits::CURVE_A_UM)?,
+            b_um_k: document.number(&curve.b_um_k, limits::CURVE_B_UM_K)?,
+            c_counts: document.number(&curve.c_counts, limits::CURVE_C_COUNTS)?,
+            offset_counts: document.number(&curve.offset_counts, limits::CURVE_OFFSET_COUNTS)?,
+            shape: document.number(&curve.shape, limits::CURVE_SHAPE)?,
+        })
+    };
+    let keys = form.get_ref();
+    let (low, high) = (curve(&keys.low)?, curve(&keys.high)?);
+    let hand_over_c = document.number(&keys.hand_over_c, limits::TEMPERATURE_C)?;
+    let tolerance_k = document.number(&keys.tolerance_k, limits::TOLERANCE_K)?;
+    // Whether the two meet only the library can say.
+    let refused = |error: &dyn std::fmt::Display| {
+        Err(document.refuse(form.span(), "two curves that meet at the hand-over", error))
+    };
+    match (setup::curve(low), setup::curve(high)) {
+        (Ok(first), Ok(second)) => match TwoRange::new(first, second, hand_over_c + ICE_POINT_K, tolerance_k) {
+            Ok(_) => Ok(Scale::TwoRange { low, high, hand_over_c, tolerance_k }),
+            Err(error) => refused(&error),
+        },
+        (Err(error), _) | (_, Err(error)) => refused(&error),
     }
 }
 
@@ -62,7 +93,8 @@ pub(super) fn check(scale: &StatedScale) -> Result<(), (&'static str, Limits, f6
                 ("zero_c", limits::ZERO_C, zero_c),
             ]
         }
-        StatedScale::Temperatures(_) => Vec::new(),
+        // Only recordings state two curves, and they were checked on reading.
+        StatedScale::Counts(Scale::TwoRange { .. }) | StatedScale::Temperatures(_) => Vec::new(),
     };
     numbers.into_iter().find(|(_, limits, number)| !limits.admit(*number)).map_or(Ok(()), Err)
 }

@@ -1,7 +1,8 @@
 //! Fills the page's template.
 
 use super::{Case, SHOWN_REGIONS};
-use crate::examine::Examination;
+use crate::budget::words as component_words;
+use crate::examine::{COVERAGE_FACTOR, Examination, PlaceReading, repair_lines, variance_share};
 use miette::{IntoDiagnostic as _, Result};
 use minijinja::{AutoEscape, Environment, context};
 use oddheat_core::checks::{Condition, Unit, View};
@@ -27,12 +28,21 @@ struct CaseText {
     pictures: Vec<PictureText>,
     conditions: Vec<(&'static str, String)>,
     readings: Vec<[String; 6]>,
+    budgets: Vec<BudgetText>,
+    sensor: Vec<String>,
     evidence: Vec<[String; 4]>,
     gates: Vec<[String; 2]>,
     causes: Vec<&'static str>,
     tests: Vec<&'static str>,
     cautions: Vec<&'static str>,
     notes: Vec<&'static str>,
+}
+
+/// The parts of one temperature's uncertainty.
+#[derive(Serialize)]
+struct BudgetText {
+    title: String,
+    rows: Vec<[String; 5]>,
 }
 
 #[derive(Serialize)]
@@ -70,6 +80,8 @@ fn case_text(index: usize, (recording, examination): &Case, unit: TemperatureUni
         pictures: pictures(index, examination, unit),
         conditions: recording.conditions.iter().map(|&(c, value)| (words_of(c), stated(c, value, unit))).collect(),
         readings: examination.readings.iter().map(|reading| reading_row(reading, unit)).collect(),
+        budgets: examination.readings.iter().filter_map(|reading| budget(reading, unit)).collect(),
+        sensor: repair_lines(recording),
         evidence: finding.map_or_else(Vec::new, |finding| evidence_rows(finding, unit)),
         gates: finding.map_or_else(Vec::new, gate_rows),
         causes: words(finding.map(|f| f.causes.iter().map(|&c| (ENGLISH.cause)(c)).collect())),
@@ -154,9 +166,9 @@ fn region_row(number: usize, row: &crate::examine::RegionRow, unit: TemperatureU
     ]
 }
 
-fn reading_row(reading: &crate::examine::PlaceReading, unit: TemperatureUnit) -> [String; 6] {
+fn reading_row(reading: &PlaceReading, unit: TemperatureUnit) -> [String; 6] {
     let (temperature, expanded) = match reading.temperature {
-        Some((celsius, u)) => (absolute(celsius, unit), difference(2.0 * u, unit)),
+        Some((celsius, u)) => (absolute(celsius, unit), difference(COVERAGE_FACTOR * u, unit)),
         None => ("none".to_owned(), "–".to_owned()),
     };
     let emissivity = reading.place.emissivity.map_or_else(String::new, |(e, u)| {
@@ -170,6 +182,32 @@ fn reading_row(reading: &crate::examine::PlaceReading, unit: TemperatureUnit) ->
         emissivity,
         format!("{} × {}", reading.pixels, reading.frames),
     ]
+}
+
+/// The parts that are not 0, their sum and the expanded uncertainty; in K whatever the unit, as the coefficients are.
+fn budget(reading: &PlaceReading, unit: TemperatureUnit) -> Option<BudgetText> {
+    let (celsius, combined) = reading.temperature?;
+    let parts = reading.budget.iter().filter(|part| part.input > 0.0);
+    let mut rows: Vec<[String; 5]> = parts
+        .map(|part| {
+            let (name, unit) = component_words(part.component);
+            [
+                name.to_owned(),
+                format!("{:.4} {unit}", part.input).trim_end().to_owned(),
+                format!("{:.4}", part.coefficient),
+                format!("{:.4} K", part.kelvin().abs()),
+                format!("{:.1} %", 100.0 * variance_share(part, combined)),
+            ]
+        })
+        .collect();
+    let sum = |name: &str, kelvin: f64| {
+        [name.to_owned(), String::new(), String::new(), format!("{kelvin:.4} K"), String::new()]
+    };
+    rows.push(sum("combined, root of the sum of squares", combined));
+    rows.push(sum("expanded, k = 2", COVERAGE_FACTOR * combined));
+    let place = &reading.place;
+    let title = format!("{}, {}: {}", (ENGLISH.role)(place.role), (ENGLISH.view)(place.view), absolute(celsius, unit));
+    Some(BudgetText { title, rows })
 }
 
 fn evidence_rows(finding: &Finding, unit: TemperatureUnit) -> Vec<[String; 4]> {

@@ -153,8 +153,12 @@ fn every_bad_key_is_named_with_what_was_expected_and_found() {
         ),
         ("hot_above_c = 60.0", "hot_above_c = 60\ncapacity = 0", &["`regions.capacity`", "1 or more", "found 0"]),
         // Files and scales.
-        ("file = \"f.npy\"", "file = \"g.npy\"", &["`frames.file`", "frame file beside", "\"g.npy\""]),
-        ("file = \"f.npy\"", "file = [\"f.npy\", \"g.npy\"]", &["`frames.file[1]`", "frame file beside", "\"g.npy\""]),
+        ("file = \"f.npy\"", "file = \"g.npy\"", &["`frames.file`", "name of a file beside", "\"g.npy\""]),
+        (
+            "file = \"f.npy\"",
+            "file = [\"f.npy\", \"g.npy\"]",
+            &["`frames.file[1]`", "name of a file beside", "\"g.npy\""],
+        ),
         ("file = \"f.npy\"", "file = []", &["`frames.file`", "at least one file", "empty list"]),
         ("file = \"f.npy\"", "file = \"../f.npy\"", &["`frames.file`", "inside the folder", "\"../f.npy\""]),
         (
@@ -189,7 +193,8 @@ fn the_line_is_shown() {
 fn a_missing_scale_and_a_scale_of_the_wrong_kind() {
     let none = "[frames]\nfile = \"f.npy\"\nframes_per_second = 1\n";
     let message = |toml: &str, name: &str, file: &[u8]| open(toml, &[(name, file)]).expect_err(toml).to_string();
-    let parts = ["recording.toml", "`scale`", "exactly one of `curve`, `linear` and `temperatures`", "missing"];
+    let parts =
+        ["recording.toml", "`scale`", "exactly one of `curve`, `two_range`, `linear` and `temperatures`", "missing"];
     assert_contains(&message(none, "f.npy", &sound_frames()), &parts);
     let unit = format!("scale.temperatures = \"fahrenheit\"\n{none}");
     assert_contains(&message(&unit, "f.npy", &sound_frames()), &["`scale.temperatures`", "\"celsius\" or \"kelvin\""]);
