@@ -19,6 +19,8 @@
 
 ODDHEAT_MEM(scan_block, WIDTH, REGIONS, 0);
 ODDHEAT_MEM(check_block, WIDTH, REGIONS, SHAPES);
+#define BAD_PIXELS 20
+static uint64_t sensor_block[ODDHEAT_SENSOR_MEM_SIZE(WIDTH, HEIGHT, 1, 0, BAD_PIXELS, 0) / 8u];
 static uint16_t scene[HEIGHT][WIDTH];
 static uint16_t kelvin[WIDTH];
 static oddheat_region regions[REGIONS];
@@ -26,6 +28,9 @@ static oddheat_summary summary;
 static oddheat_config config;
 static oddheat_finding finding;
 static oddheat *device;
+static oddheat_sensor_config sensor_config;
+static oddheat_sensor *sensor;
+static oddheat_sensor_flags sensor_flags;
 static char text[8192];
 static size_t needed;
 static int32_t mk;
@@ -91,6 +96,16 @@ static void call_push_rows(void) {
 static void call_regions(void) { note(oddheat_regions(device, regions, REGIONS, &summary)); }
 static void call_temperature(void) { note(oddheat_temperature(device, AIR << 8, &mk)); }
 static void call_kelvin_row(void) { note(oddheat_kelvin_row(device, scene[0], WIDTH, kelvin)); }
+static void call_sensor_init(void) {
+  note(oddheat_sensor_init(sensor_block, sizeof sensor_block, &sensor_config, &sensor));
+}
+static void call_repair_rows(void) {
+  note(oddheat_sensor_begin_frame(sensor, 0, 0));
+  for (unsigned y = 0; y < HEIGHT; y++) {
+    note(oddheat_sensor_row(sensor, scene[y], WIDTH));
+  }
+  note(oddheat_sensor_end_frame(sensor, &sensor_flags));
+}
 static void call_check_begin(void) { note(brake_begin(device)); }
 static void call_feed(void) { note(brake_feed(device, frame_number)); }
 static void call_judge(void) {
@@ -150,6 +165,26 @@ static void measure_scanning(void) {
   measure("regions_of_noise", call_regions, 0);
   measure("temperature", call_temperature, 0);
   measure("kelvin_row", call_kelvin_row, WIDTH);
+}
+
+/* Gain, offset and bad pixels of a sensor of so many counts. */
+static void measure_repair(uint16_t full_scale, const char *without, const char *with) {
+  note(oddheat_sensor_config_init(&sensor_config, WIDTH, HEIGHT));
+  sensor_config.correction = 1;
+  sensor_config.bad_pixels_max = BAD_PIXELS;
+  sensor_config.saturated_at_counts = full_scale;
+  measure("sensor_init", call_sensor_init, 0);
+  sensor_flags.struct_size = (uint32_t)sizeof sensor_flags;
+  for (unsigned y = 0; y < HEIGHT; y++) {
+    for (unsigned x = 0; x < WIDTH; x++) {
+      scene[y][x] = (uint16_t)(8000u + next_random());
+    }
+  }
+  measure(without, call_repair_rows, WIDTH * HEIGHT);
+  for (unsigned i = 0; i < BAD_PIXELS; i++) {
+    note(oddheat_sensor_list_pixel(sensor, (uint16_t)(7u * i % WIDTH), (uint16_t)(6u * i + 1u)));
+  }
+  measure(with, call_repair_rows, WIDTH * HEIGHT);
 }
 
 /* A frame of one temperature with a square of another, for the checks that take single pictures. */
@@ -254,6 +289,8 @@ int main(void) {
     return 1;
   }
   measure_scanning();
+  measure_repair(16383, "repair_rows_14_bits", "repair_rows_14_bits_and_bad_pixels");
+  measure_repair(0, "repair_rows_16_bits", "repair_rows_16_bits_and_bad_pixels");
   measure_brake();
   measure_tire_leak();
   measure_joint();

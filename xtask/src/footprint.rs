@@ -19,7 +19,7 @@ const WITHOUT_WORDING_BYTES: u64 = 64 * 1024;
 const WORDING_BYTES: u64 = 24 * 1024;
 const STACK_BYTES: u64 = 2 * 1024;
 /// Name in `tests/firmware/main.c`, and most instructions per pixel.
-const PER_PIXEL: [(&str, u64); 2] = [("push_row_3_percent", 6), ("kelvin_row", 7)];
+const PER_PIXEL: [(&str, u64); 3] = [("push_row_3_percent", 6), ("kelvin_row", 7), ("repair_rows_14_bits", 12)];
 /// Most instructions of setting a device with a curve up, on Armv7E-M and on Armv6-M.
 const INIT_INSTRUCTIONS: u64 = 1_500_000;
 const SMALL_INIT_INSTRUCTIONS: u64 = 6_000_000;

@@ -7,10 +7,10 @@
 //!
 //! A row comes out as soon as it went in: no step looks ahead, and the counts belong to the pixel they came from.
 //!
-//! *Cost* (measured in the emulator on thumbv7em, size first, frames of 160 × 120, in instructions per pixel): gain,
-//! offset and drift 12.8 as [`TwoPoint::correct_row`] and 13.4 in the chain, of which the loop is 12.0 and the rest
-//! falls with the width; 20 bad pixels 0.9; watch with 16 slots 5.9; steps 3.1; smoothing 18; column noise 29. Stack
-//! below 1 KiB.
+//! *Cost* on thumbv7em, in instructions per pixel: gain, offset and drift 11.8 for rows of 160 pixels of up to 15 bits and
+//! 14.7 for wider counts, through the C interface with all that falls with the width; 20 bad pixels 1 (all in
+//! `docs/footprint.md`). Measured once in the emulator: watch with 16 slots 5.9; steps 3.1; smoothing 18; column noise 29.
+//! Stack below 1 KiB.
 
 use super::average::{PixelMeans, Smoothing, UNSMOOTHED};
 use super::columns::{ColumnSettings, ColumnSlot, ColumnState, Columns};

@@ -1,6 +1,6 @@
 //! The correction of a row: the loops that run for every pixel.
 //!
-//! *How.* Where counts have 15 bits or fewer, two lie in a word: whether sixteen pixels are all readings is seen in the
+//! *How.* Where counts have 15 bits or fewer, two lie in a word: whether eight pixels are all readings is seen in the
 //! upper bits of sums of words, and a word's halves are multiplied with the lower half of a coefficient as they are.
 //! Wider counts, and turns with a pixel that is no reading, go pixel by pixel. *Cost*: see [`super::super::Chain`].
 
@@ -36,10 +36,17 @@ impl TwoPoint {
                 let (before, words, _) = bytemuck::pod_align_to_mut::<u16, u32>(row);
                 slow = before.len();
                 if slow == 0 {
-                    let done = self.correct_words(coefficients.as_chunks().0, base, words.as_chunks_mut().0) * 16;
+                    let done = self.correct_words(
+                        coefficients.as_chunks().0.as_chunks().0,
+                        base,
+                        words.as_chunks_mut().0.as_chunks_mut().0,
+                    ) * 8;
                     coefficients = coefficients.get(done..).unwrap_or(&[]);
                     row = row.get_mut(done..).unwrap_or(&mut []);
-                    slow = row.len().min(16);
+                    if row.is_empty() {
+                        break;
+                    }
+                    slow = row.len().min(8);
                 }
             }
             let (Some((these, coefficients_after)), Some((counts, after))) =
@@ -53,52 +60,46 @@ impl TwoPoint {
         Ok(unread)
     }
 
-    /// Sixteen pixels at a time, in words; returns the number of turns before the first with a pixel that is no reading.
-    /// Needs a full scale and a pivot of at most [`HALF`].
+    /// Sixteen pixels in a turn, eight of them at a time in words, which a small core holds in registers; returns the
+    /// number of eights before the first with a pixel that is no reading. Needs a full scale and a pivot of at most
+    /// [`HALF`].
     #[inline(never)]
-    fn correct_words(self, coefficients: &[[Coefficient; 16]], base: i32, turns: &mut [[u32; 8]]) -> usize {
+    fn correct_words(self, coefficients: &[[[Coefficient; 8]; 2]], base: i32, turns: &mut [[[u32; 4]; 2]]) -> usize {
         let both = |count: u16| u32::from(count) * 0x1_0001;
         // A half reaches its upper bit with `to_full` if it is saturated, and with `to_dead` if it is not dead. One that
         // is beyond 15 bits fails one of the two, even where its sum runs over into the other half.
         let (to_full, to_dead) = (both(HALF - self.range.full_scale()), both(HALF - 1 - self.range.dead()));
         // Adds to a half without running over, and turns it into the difference from the pivot in two's complement.
         let to_pivot = both(HALF - self.pivot);
-        let total = turns.len();
+        let corrected = |coefficient: &Coefficient, difference: u16| {
+            let product = i32::from(difference as i16) * i32::from(coefficient.0 as i16);
+            let sum = product.wrapping_add(base).wrapping_add(coefficient.0 as i32 >> 6);
+            (sum >> GAIN_BITS).clamp(0, 0xFFFF) as u32
+        };
+        let pair = |word: u32, low: &Coefficient, high: &Coefficient| {
+            let differences = first_below(word.wrapping_add(to_pivot) ^ UPPER);
+            first_below(corrected(low, differences as u16) | corrected(high, (differences >> 16) as u16) << 16)
+        };
+        // Written out: an optimizer that goes for size would roll it up.
+        let all_readings = |[o, p, q, r]: [u32; 4]| {
+            let (full, dead) = (|w: u32| w.wrapping_add(to_full), |w: u32| w.wrapping_add(to_dead));
+            let (full, alive) = (full(o) | full(p) | full(q) | full(r), dead(o) & dead(p) & dead(q) & dead(r));
+            (full | !alive) & UPPER == 0
+        };
+        let total = 2 * turns.len();
         let mut k = coefficients.iter();
-        for turn in turns.iter_mut() {
-            let [o, p, q, r, s, t, u, v] = *turn;
-            // Written out, as below: an optimizer that goes for size would roll it up.
-            let full = (o.wrapping_add(to_full) | p.wrapping_add(to_full))
-                | (q.wrapping_add(to_full) | r.wrapping_add(to_full))
-                | (s.wrapping_add(to_full) | t.wrapping_add(to_full))
-                | (u.wrapping_add(to_full) | v.wrapping_add(to_full));
-            let alive = (o.wrapping_add(to_dead) & p.wrapping_add(to_dead))
-                & (q.wrapping_add(to_dead) & r.wrapping_add(to_dead))
-                & (s.wrapping_add(to_dead) & t.wrapping_add(to_dead))
-                & (u.wrapping_add(to_dead) & v.wrapping_add(to_dead));
-            if (full | !alive) & UPPER != 0 {
-                return total - k.len();
+        for [first, second] in turns.iter_mut() {
+            let Some([[ka, kb, kc, kd, ke, kf, kg, kh], [ki, kj, kl, km, kn, ko, kp, kq]]) = k.next() else { break };
+            if !all_readings(*first) {
+                return total - 2 * k.len() - 2;
             }
-            let Some([ka, kb, kc, kd, ke, kf, kg, kh, ki, kj, kl, km, kn, ko, kp, kq]) = k.next() else { break };
-            let corrected = |coefficient: &Coefficient, difference: u16| {
-                let product = i32::from(difference as i16) * i32::from(coefficient.0 as i16);
-                let sum = product.wrapping_add(base).wrapping_add(coefficient.0 as i32 >> 6);
-                (sum >> GAIN_BITS).clamp(0, 0xFFFF) as u32
-            };
-            let pair = |word: u32, low: &Coefficient, high: &Coefficient| {
-                let differences = first_below(word.wrapping_add(to_pivot) ^ UPPER);
-                first_below(corrected(low, differences as u16) | corrected(high, (differences >> 16) as u16) << 16)
-            };
-            *turn = [
-                pair(o, ka, kb),
-                pair(p, kc, kd),
-                pair(q, ke, kf),
-                pair(r, kg, kh),
-                pair(s, ki, kj),
-                pair(t, kl, km),
-                pair(u, kn, ko),
-                pair(v, kp, kq),
-            ];
+            let [o, p, q, r] = *first;
+            *first = [pair(o, ka, kb), pair(p, kc, kd), pair(q, ke, kf), pair(r, kg, kh)];
+            if !all_readings(*second) {
+                return total - 2 * k.len() - 1;
+            }
+            let [o, p, q, r] = *second;
+            *second = [pair(o, ki, kj), pair(p, kl, km), pair(q, kn, ko), pair(r, kp, kq)];
         }
         total
     }
