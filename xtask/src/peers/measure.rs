@@ -8,13 +8,17 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
+/// The group of frames that are measured over and over.
+const REPEATED: &str = "repeated";
+
 /// A line as all programs print it.
 #[derive(Deserialize)]
 struct Line {
     case: String,
     task: String,
     peer: String,
-    ns: f64,
+    /// Not there if the peer refused the case.
+    ns: Option<f64>,
     n: Option<u64>,
 }
 
@@ -78,7 +82,22 @@ fn turns_of_single(programs: &Programs) -> Vec<Turn> {
         c("base"),
         c("fast"),
         c("gather"),
+        Turn::new(folder.join("venv/bin/python"), &["peers.py", "conv"], folder),
+        Turn::new(folder.join("venv/bin/python"), &["peers.py", "stats"], folder),
     ]
+}
+
+/// Array libraries and the slower crates, on a few frames.
+fn turns_of_repeated(programs: &Programs) -> Result<Vec<Turn>> {
+    let folder = cases::repeated(&programs.folder)?;
+    let peers = |path: &str| programs.folder.join(path);
+    Ok(vec![
+        Turn::new(programs.ours.clone(), &["rot", "frames", "default"], &folder),
+        Turn::new(peers("peers_rs/target/release/peers_rs"), &["frames", "base"], &folder),
+        Turn::new(peers("peers_c/ocv"), &["frames"], &folder),
+        Turn::new(programs.ours_native.clone(), &["rot", "frames", "native"], &folder),
+        Turn::new(peers("venv/bin/python"), &["peers.py", "label"], &folder),
+    ])
 }
 
 /// Runs everything that is wanted.
@@ -90,13 +109,18 @@ pub(super) fn all(programs: &Programs, rounds: u32, wanted: impl Fn(&str) -> boo
     if wanted("single") {
         groups.push(("single".to_owned(), turns_of_single(programs)));
     }
+    if wanted(REPEATED) {
+        groups.push((REPEATED.to_owned(), turns_of_repeated(programs)?));
+    }
     ensure!(!groups.is_empty(), "no case has such a name");
     let mut results = Results::new();
     for round in 1..=rounds {
-        for (name, turns) in &groups {
+        // Orders of magnitude need no second round.
+        for (name, turns) in groups.iter().filter(|(name, _)| round == 1 || name != REPEATED) {
             eprintln!("round {round} of {rounds}: {name}");
             for turn in turns {
                 for Line { case, task, peer, ns, n } in turn.run()? {
+                    let Some(ns) = ns else { continue };
                     let times = results.entry((case, task)).or_default().entry(peer).or_default();
                     times.ns.push(ns);
                     times.found = n;
