@@ -7,7 +7,7 @@ use oddheat_core::units::RowKelvin;
 use std::hint::black_box;
 
 /// Most regions a table can hold.
-const CAPACITY: usize = 32_766;
+pub const MOST_REGIONS: usize = 32_766;
 
 /// Memory for scanning frames of one width, reused from frame to frame.
 #[derive(Debug)]
@@ -19,10 +19,10 @@ pub struct Scan {
 }
 
 impl Scan {
-    /// Memory for `width` columns and for as many regions as can be numbered; what is not used is not touched.
+    /// Memory for `width` columns and `regions` regions; what is not used is not touched.
     #[must_use]
-    pub fn new(width: u16, connectivity: Connectivity) -> Self {
-        let (runs, slots) = (vec![Run::EMPTY; Scanner::runs(width)], vec![Slot::EMPTY; CAPACITY]);
+    pub fn new(width: u16, connectivity: Connectivity, regions: usize) -> Self {
+        let (runs, slots) = (vec![Run::EMPTY; Scanner::runs(width)], vec![Slot::EMPTY; regions]);
         Self { runs, slots, width, connectivity }
     }
 

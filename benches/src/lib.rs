@@ -24,6 +24,8 @@ pub enum Content {
     Noise,
     /// Blocks of 4 × 4 pixels, every second one at random.
     Granular,
+    /// A pixel in each block of 16 × 12, each stronger than the one before: for a full table, the worst order there is.
+    Rising,
     /// Every second column, joined at the bottom.
     Comb,
     /// Square rings, each open at one pixel toward the next: one winding arm with long straight runs.
@@ -32,7 +34,8 @@ pub enum Content {
 
 impl Content {
     /// All there are.
-    pub const ALL: [Self; 6] = [Self::Blobs, Self::Sparse, Self::Noise, Self::Granular, Self::Comb, Self::Spiral];
+    pub const ALL: [Self; 7] =
+        [Self::Blobs, Self::Sparse, Self::Rising, Self::Noise, Self::Granular, Self::Comb, Self::Spiral];
 
     /// Name in lists and commands.
     #[must_use]
@@ -40,6 +43,7 @@ impl Content {
         match self {
             Self::Blobs => "blobs",
             Self::Sparse => "sparse",
+            Self::Rising => "rising",
             Self::Noise => "noise",
             Self::Granular => "granular",
             Self::Comb => "comb",
@@ -80,6 +84,11 @@ pub fn frame(content: Content, (width, height): (u16, u16), seed: u64) -> Frame 
                 let center =
                     (left + 1 + i64::from(random.next_u32() % 14), top + 1 + i64::from(random.next_u32() % 10));
                 spot(&mut counts, (width, height), center, 1, random.next_u32() % 3 == 2);
+            }
+        }
+        Content::Rising => {
+            for (rise, (top, left)) in (1..).zip(blocks((width, height))) {
+                counts[top as usize * usize::from(width) + left as usize] = 9_400 + rise;
             }
         }
         Content::Noise => counts.iter_mut().for_each(|v| *v += 2_000 * (random.next_u32() % 2) as u16),

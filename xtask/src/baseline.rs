@@ -83,6 +83,9 @@ fn host(root: &Path) -> Result<Counts> {
             count("scan", content, size)?;
         }
     }
+    for content in ["noise", "rising"] {
+        count("full", content, (160, 120))?;
+    }
     for work in ["convert", "measure"] {
         count(work, "blobs", (160, 120))?;
     }

@@ -3,7 +3,7 @@
 //! `frames rot FOLDER TAG` takes the rotating frames that `FOLDER/rot.tsv` lists, a different one on every call, so that
 //! a processor cannot learn a frame; `frames single FILE TAG` converts and sums up one 640 × 512 frame.
 
-use oddheat_benches::calls::{self, Scan};
+use oddheat_benches::calls::{self, MOST_REGIONS, Scan};
 use oddheat_core::measure::Shape;
 use oddheat_core::regions::Connectivity;
 use oddheat_core::units::RowKelvin;
@@ -82,7 +82,7 @@ fn print(case: &str, task: &str, tag: &str, (ns, found): (f64, usize)) {
 }
 
 fn scan(frames: &Rotating, connectivity: Connectivity) -> (f64, usize) {
-    let mut scan = Scan::new(frames.width, connectivity);
+    let mut scan = Scan::new(frames.width, connectivity, MOST_REGIONS);
     let mut turn = frames.counts.chunks_exact(frames.pixels).zip(&frames.thresholds).cycle();
     median(|| turn.next().map_or(0, |(counts, &(hot, cold))| scan.frame(black_box(counts), hot, cold)))
 }
