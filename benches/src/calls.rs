@@ -26,22 +26,22 @@ impl Scan {
         Self { runs, slots, width, connectivity }
     }
 
-    /// Scans a frame and reads all of every region, statistics included. Returns how many regions there were, dropped
-    /// ones included, or 0 if the scanner refused.
-    pub fn frame(&mut self, counts: &[u16], hot: u16, cold: u16) -> usize {
-        let Ok(thresholds) = Thresholds::new(hot, cold) else { return 0 };
+    /// Scans a frame and reads all of every region, statistics included. Returns how many regions were found and how
+    /// many dropped, or nothing if the scanner refused.
+    pub fn frame(&mut self, counts: &[u16], hot: u16, cold: u16) -> (usize, u32) {
+        let Ok(thresholds) = Thresholds::new(hot, cold) else { return (0, 0) };
         let settings = Settings { width: self.width, thresholds, connectivity: self.connectivity, min_area: 1 };
-        let Ok(mut scanner) = Scanner::new(&mut self.runs, &mut self.slots, settings) else { return 0 };
+        let Ok(mut scanner) = Scanner::new(&mut self.runs, &mut self.slots, settings) else { return (0, 0) };
         for row in counts.chunks_exact(usize::from(self.width)) {
             if scanner.push(row).is_err() {
-                return 0;
+                return (0, 0);
             }
         }
         let found = scanner.finish();
         found.regions().for_each(|region| {
             black_box(region);
         });
-        found.len() + found.dropped() as usize
+        (found.len(), found.dropped())
     }
 }
 

@@ -24,7 +24,8 @@ pub enum Content {
     Noise,
     /// Blocks of 4 × 4 pixels, every second one at random.
     Granular,
-    /// A pixel in each block of 16 × 12, each stronger than the one before: for a full table, the worst order there is.
+    /// A pixel in every second column of every second row, each stronger than the one before up to a limit: for a full
+    /// table, the worst order there is.
     Rising,
     /// Every second column, joined at the bottom.
     Comb,
@@ -87,8 +88,12 @@ pub fn frame(content: Content, (width, height): (u16, u16), seed: u64) -> Frame 
             }
         }
         Content::Rising => {
-            for (rise, (top, left)) in (1..).zip(blocks((width, height))) {
-                counts[top as usize * usize::from(width) + left as usize] = 9_400 + rise;
+            let mut rise = 0;
+            for (i, v) in counts.iter_mut().enumerate() {
+                if i % usize::from(width) % 2 == 0 && i / usize::from(width) % 2 == 0 {
+                    rise = (rise + 1).min(50_000);
+                    *v = 9_400 + rise;
+                }
             }
         }
         Content::Noise => counts.iter_mut().for_each(|v| *v += 2_000 * (random.next_u32() % 2) as u16),

@@ -321,6 +321,13 @@ fn the_widest_rows() {
     assert_eq!(in_exactly(&dots(MOST), Connectivity::Eight, MOST), MOST);
     let (found, dropped) = dots(MOST + 2).scan(Connectivity::Eight, MOST);
     assert_eq!((found.len(), dropped), (MOST, 2));
+    // A run in every column, hot and cold of one strength in turn: twice the regions that any table holds.
+    let counts = (0..3 * 65_535u32).map(|i| if i % 65_535 % 2 == 0 { 1_500 } else { 0 }).collect();
+    let full = Frame { width: 65_535, counts, hot: 1_000, cold: 500 };
+    let (found, dropped) = full.scan(Connectivity::Four, MOST);
+    assert_eq!(found.len(), MOST);
+    assert!(found.len() + dropped as usize >= 65_535);
+    assert!(found.iter().all(|r| !r.incomplete && r.area == 3 && r.x0 == r.x1 && (r.y0, r.y1) == (0, 2)));
     let stripes = drawn(65_535, 4, |_, y| y % 2 == 0);
     assert_eq!(in_exactly(&stripes, Connectivity::Eight, 2), 2);
     let ends = drawn(65_535, 2, |x, _| x == 0 || x == 65_534);
@@ -343,4 +350,16 @@ fn memory_does_not_depend_on_the_height() {
     // As tall as a frame can be, in the memory of a frame of one row.
     let tall = drawn(5, 65_535, |x, y| x == 0 || x == 3 + y % 2);
     assert_eq!(in_exactly(&tall, Connectivity::Eight, 2), 2);
+}
+
+#[test]
+fn rows_end_where_their_numbers_do() {
+    let frame = drawn(1, 65_535, |_, _| true);
+    let settings = frame.settings(Connectivity::Eight);
+    let (mut runs, mut slots) = ([Run::EMPTY; Scanner::runs(1)], [Slot::EMPTY; 1]);
+    let mut scanner = Scanner::new(&mut runs, &mut slots, settings).unwrap();
+    frame.counts.chunks_exact(1).for_each(|row| scanner.push(row).unwrap());
+    assert!(scanner.push(&[1_001]).is_err());
+    let found: Vec<Numbers> = scanner.finish().regions().map(|region| numbers(&region)).collect();
+    assert_eq!(found, frame.regions(Connectivity::Eight), "a refused row changes nothing");
 }

@@ -25,9 +25,9 @@ pub(super) fn split(peers: &Path) -> Result<Vec<Case>> {
             fs::create_dir_all(&folder)?;
             fs::write(folder.join("rot.tsv"), format!("{line}\n"))?;
             let (file, link) = (format!("{name}.u16"), folder.join(format!("{name}.u16")));
-            if !link.exists() {
-                symlink(peers.join("frames").join(file), link)?;
-            }
+            // Anew each time: the folder may have been moved.
+            let _ = fs::remove_file(&link);
+            symlink(peers.join("frames").join(file), link)?;
             cases.push(Case { name, folder });
         }
     }
