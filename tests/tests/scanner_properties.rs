@@ -43,7 +43,7 @@ fn undirected(list: Vec<Numbers>) -> Vec<[u32; 8]> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(400))]
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(400) })]
 
     #[test]
     fn mirrored_frames_have_mirrored_regions(frame in frames(), connectivity in connectivity()) {
