@@ -3,7 +3,7 @@
 #![allow(missing_docs, reason = "the macros of the bench harness make undocumented functions")]
 
 use criterion::{BenchmarkId, Criterion, Throughput, criterion_group, criterion_main};
-use oddheat_benches::calls::{self, Scan};
+use oddheat_benches::calls::{self, MOST_REGIONS, Scan};
 use oddheat_benches::{Content, Frame, SIZES, frame};
 use oddheat_core::measure::Shape;
 use oddheat_core::regions::Connectivity;
@@ -19,7 +19,7 @@ fn scan(criterion: &mut Criterion) {
         let mut group = criterion.benchmark_group(format!("scan {}", content.key()));
         for size in SIZES {
             let frames = frames(content, size);
-            let mut scan = Scan::new(size.0, Connectivity::Eight);
+            let mut scan = Scan::new(size.0, Connectivity::Eight, MOST_REGIONS);
             group.throughput(Throughput::Elements(u64::from(size.0) * u64::from(size.1)));
             group.bench_function(BenchmarkId::from_parameter(format!("{}x{}", size.0, size.1)), |bencher| {
                 let mut turn = frames.iter().cycle();

@@ -7,7 +7,7 @@ use oddheat_core::units::RowKelvin;
 use std::hint::black_box;
 
 /// Most regions a table can hold.
-const CAPACITY: usize = 32_766;
+pub const MOST_REGIONS: usize = 32_766;
 
 /// Memory for scanning frames of one width, reused from frame to frame.
 #[derive(Debug)]
@@ -19,29 +19,29 @@ pub struct Scan {
 }
 
 impl Scan {
-    /// Memory for `width` columns and for as many regions as can be numbered; what is not used is not touched.
+    /// Memory for `width` columns and `regions` regions; what is not used is not touched.
     #[must_use]
-    pub fn new(width: u16, connectivity: Connectivity) -> Self {
-        let (runs, slots) = (vec![Run::EMPTY; Scanner::runs(width)], vec![Slot::EMPTY; CAPACITY]);
+    pub fn new(width: u16, connectivity: Connectivity, regions: usize) -> Self {
+        let (runs, slots) = (vec![Run::EMPTY; Scanner::runs(width)], vec![Slot::EMPTY; regions]);
         Self { runs, slots, width, connectivity }
     }
 
-    /// Scans a frame and reads all of every region, statistics included. Returns how many regions there were, dropped
-    /// ones included, or 0 if the scanner refused.
-    pub fn frame(&mut self, counts: &[u16], hot: u16, cold: u16) -> usize {
-        let Ok(thresholds) = Thresholds::new(hot, cold) else { return 0 };
+    /// Scans a frame and reads all of every region, statistics included. Returns how many regions were found and how
+    /// many dropped, or nothing if the scanner refused.
+    pub fn frame(&mut self, counts: &[u16], hot: u16, cold: u16) -> (usize, u32) {
+        let Ok(thresholds) = Thresholds::new(hot, cold) else { return (0, 0) };
         let settings = Settings { width: self.width, thresholds, connectivity: self.connectivity, min_area: 1 };
-        let Ok(mut scanner) = Scanner::new(&mut self.runs, &mut self.slots, settings) else { return 0 };
+        let Ok(mut scanner) = Scanner::new(&mut self.runs, &mut self.slots, settings) else { return (0, 0) };
         for row in counts.chunks_exact(usize::from(self.width)) {
             if scanner.push(row).is_err() {
-                return 0;
+                return (0, 0);
             }
         }
         let found = scanner.finish();
         found.regions().for_each(|region| {
             black_box(region);
         });
-        found.len() + found.dropped() as usize
+        (found.len(), found.dropped())
     }
 }
 

@@ -14,14 +14,19 @@ pub const SIZES: [(u16, u16); 6] = [(32, 24), (80, 60), (160, 120), (256, 192), 
 /// What a frame shows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Content {
-    /// Thirty round hot and cold spots, about 3 % of the pixels: few regions that grow with the frame.
+    /// Thirty round hot and cold spots, about 3 % of the pixels and a fifth of the smallest frame's: few regions, whose
+    /// size grows with the frame.
     Blobs,
-    /// Spots of 13 pixels, 3 % of the pixels: regions of one size that grow in number, for growth laws.
+    /// A spot of five pixels somewhere in each block of 16 × 12, 2.6 % of the pixels: regions of one size whose number
+    /// grows with the frame, for growth laws.
     Sparse,
     /// Every second pixel at random.
     Noise,
     /// Blocks of 4 × 4 pixels, every second one at random.
     Granular,
+    /// A pixel in every second column of every second row, each stronger than the one before up to a limit: for a full
+    /// table, the worst order there is.
+    Rising,
     /// Every second column, joined at the bottom.
     Comb,
     /// Square rings, each open at one pixel toward the next: one winding arm with long straight runs.
@@ -30,7 +35,8 @@ pub enum Content {
 
 impl Content {
     /// All there are.
-    pub const ALL: [Self; 6] = [Self::Blobs, Self::Sparse, Self::Noise, Self::Granular, Self::Comb, Self::Spiral];
+    pub const ALL: [Self; 7] =
+        [Self::Blobs, Self::Sparse, Self::Rising, Self::Noise, Self::Granular, Self::Comb, Self::Spiral];
 
     /// Name in lists and commands.
     #[must_use]
@@ -38,6 +44,7 @@ impl Content {
         match self {
             Self::Blobs => "blobs",
             Self::Sparse => "sparse",
+            Self::Rising => "rising",
             Self::Noise => "noise",
             Self::Granular => "granular",
             Self::Comb => "comb",
@@ -68,10 +75,27 @@ pub fn frame(content: Content, (width, height): (u16, u16), seed: u64) -> Frame 
     match content {
         Content::Blobs => {
             let radius = ((pixels as u64 / 3_000).isqrt() as i64).max(1);
-            spots(&mut counts, (width, height), 30, radius, &mut random);
+            for number in 0..30 {
+                let [x, y] = [width, height].map(|extent| i64::from(random.next_u32() % u32::from(extent)));
+                spot(&mut counts, (width, height), (x, y), radius, number % 3 == 2);
+            }
         }
-        // 13 pixels lie within two of a center.
-        Content::Sparse => spots(&mut counts, (width, height), (pixels * 3 / 100).div_ceil(13), 2, &mut random),
+        Content::Sparse => {
+            for (top, left) in blocks((width, height)) {
+                let center =
+                    (left + 1 + i64::from(random.next_u32() % 14), top + 1 + i64::from(random.next_u32() % 10));
+                spot(&mut counts, (width, height), center, 1, random.next_u32() % 3 == 2);
+            }
+        }
+        Content::Rising => {
+            let mut rise = 0;
+            for (i, v) in counts.iter_mut().enumerate() {
+                if i % usize::from(width) % 2 == 0 && i / usize::from(width) % 2 == 0 {
+                    rise = (rise + 1).min(50_000);
+                    *v = 9_400 + rise;
+                }
+            }
+        }
         Content::Noise => counts.iter_mut().for_each(|v| *v += 2_000 * (random.next_u32() % 2) as u16),
         Content::Granular => {
             let columns = usize::from(width).div_ceil(4);
@@ -105,21 +129,23 @@ fn on_spiral((x, y): (usize, usize), (width, height): (usize, usize)) -> bool {
     if ring % 2 == 0 { !(x == ring && y == ring + 1) } else { x == ring && y == ring + 1 }
 }
 
-/// Round spots at random: two of three hot, rising by 700 counts toward the middle.
-fn spots(counts: &mut [u16], (width, height): (u16, u16), many: usize, radius: i64, random: &mut Pcg64Mcg) {
-    for spot in 0..many {
-        let center =
-            (i64::from(random.next_u32() % u32::from(width)), i64::from(random.next_u32() % u32::from(height)));
-        for dy in -radius..=radius {
-            for dx in -radius..=radius {
-                let (x, y, d2) = (center.0 + dx, center.1 + dy, dx * dx + dy * dy);
-                let inside =
-                    d2 <= radius * radius && (0..i64::from(width)).contains(&x) && (0..i64::from(height)).contains(&y);
-                if inside {
-                    let rise = 500 + 700 * (radius * radius - d2) / (radius * radius);
-                    let v = &mut counts[y as usize * usize::from(width) + x as usize];
-                    *v = if spot % 3 == 2 { 9_000 - rise as u16 } else { 9_000 + rise as u16 };
-                }
+/// First row and column of the whole blocks of 16 × 12.
+fn blocks((width, height): (u16, u16)) -> impl Iterator<Item = (i64, i64)> {
+    let lefts = (0..i64::from(width / 16)).map(|column| 16 * column);
+    (0..i64::from(height / 12)).flat_map(move |row| lefts.clone().map(move |left| (12 * row, left)))
+}
+
+/// A round spot, as far as it lies in the frame, rising or falling by 700 counts toward the middle.
+fn spot(counts: &mut [u16], (width, height): (u16, u16), (cx, cy): (i64, i64), radius: i64, cold: bool) {
+    for dy in -radius..=radius {
+        for dx in -radius..=radius {
+            let (x, y, d2) = (cx + dx, cy + dy, dx * dx + dy * dy);
+            let inside =
+                d2 <= radius * radius && (0..i64::from(width)).contains(&x) && (0..i64::from(height)).contains(&y);
+            if inside {
+                let rise = 500 + 700 * (radius * radius - d2) / (radius * radius);
+                let v = &mut counts[y as usize * usize::from(width) + x as usize];
+                *v = if cold { 9_000 - rise as u16 } else { 9_000 + rise as u16 };
             }
         }
     }

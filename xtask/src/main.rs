@@ -1,6 +1,7 @@
 //! `cargo xtask VERB`: what CI does, each step runnable by hand.
 
 mod accuracy;
+mod baseline;
 mod build;
 mod document;
 mod firmware;
@@ -41,6 +42,12 @@ enum Verb {
         #[arg(long)]
         check: bool,
     },
+    /// Count instructions and write tests/baselines.
+    Baseline {
+        /// Only compare with the committed counts; fail if a case costs over 3 % more.
+        #[arg(long)]
+        check: bool,
+    },
     /// Measure beside general-purpose libraries on the same frames and write docs/peers.md (15 minutes at first).
     Peers(peers::Options),
 }
@@ -56,6 +63,7 @@ fn main() -> Result<()> {
         Verb::Firmware => firmware::run(),
         Verb::Accuracy { check } => accuracy::run(&root(), check),
         Verb::Footprint { check } => footprint::run(&root(), check),
+        Verb::Baseline { check } => baseline::run(&root(), check),
         Verb::Peers(options) => peers::run(&root(), &options),
     }
 }

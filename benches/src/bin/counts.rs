@@ -3,14 +3,16 @@
 //! `counts WORK CONTENT WIDTH HEIGHT TIMES`: the same call `TIMES` times. The difference of two counts with `TIMES` one
 //! apart is the call alone, without the start of the program or the making of the frame, whatever tool counts.
 
-use oddheat_benches::calls::{self, Scan};
+use oddheat_benches::calls::{self, MOST_REGIONS, Scan};
 use oddheat_benches::{Content, frame};
 use oddheat_core::measure::Shape;
 use oddheat_core::regions::Connectivity;
 use oddheat_core::units::RowKelvin;
 use std::hint::black_box;
 
-const USAGE: &str = "counts scan|convert|measure CONTENT WIDTH HEIGHT TIMES";
+const USAGE: &str = "counts scan|full|convert|measure CONTENT WIDTH HEIGHT TIMES";
+/// Regions of a small device's table, which `full` overfills.
+const FEW: usize = 64;
 
 fn main() -> Result<(), Box<dyn std::error::Error>> {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
@@ -20,8 +22,9 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let frame = frame(content, (width, height), 1);
     let counts = frame.counts.as_slice();
     match work.as_str() {
-        "scan" => {
-            let mut scan = Scan::new(width, Connectivity::Eight);
+        "scan" | "full" => {
+            let regions = if work == "full" { FEW } else { MOST_REGIONS };
+            let mut scan = Scan::new(width, Connectivity::Eight, regions);
             for _ in 0..times {
                 black_box(scan.frame(black_box(counts), frame.hot, frame.cold));
             }

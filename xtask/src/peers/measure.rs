@@ -8,14 +8,20 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
+/// The group of frames that are measured over and over.
+const REPEATED: &str = "repeated";
+
 /// A line as all programs print it.
 #[derive(Deserialize)]
 struct Line {
     case: String,
     task: String,
     peer: String,
-    ns: f64,
+    /// Not there if the peer refused the case.
+    ns: Option<f64>,
     n: Option<u64>,
+    /// Ours only: regions that a full table lost.
+    dropped: Option<u64>,
 }
 
 /// Times of one program, round by round, and the regions it found in the first frame.
@@ -23,6 +29,7 @@ struct Line {
 pub(super) struct Times {
     pub(super) ns: Vec<f64>,
     pub(super) found: Option<u64>,
+    pub(super) dropped: u64,
 }
 
 /// By case and task, then by program.
@@ -30,21 +37,26 @@ pub(super) type Results = BTreeMap<(String, String), BTreeMap<String, Times>>;
 
 /// A program with its arguments, and where it runs.
 struct Turn {
+    /// Makes the program's clock count its own time only; see `thread_time.c`.
+    clock: PathBuf,
     program: PathBuf,
     arguments: Vec<String>,
     folder: PathBuf,
 }
 
 impl Turn {
-    fn new(program: PathBuf, arguments: &[&str], folder: &Path) -> Self {
+    fn new(programs: &Programs, program: &Path, arguments: &[&str], folder: &Path) -> Self {
         let arguments = arguments.iter().map(|&argument| argument.to_owned()).collect();
-        Self { program, arguments, folder: folder.to_owned() }
+        // A path within the peers folder, or one of ours, which is absolute and stays so.
+        let (clock, program) = (programs.folder.join("thread_time.so"), programs.folder.join(program));
+        Self { clock, program, arguments, folder: folder.to_owned() }
     }
 
     /// On one core, with a heap that never goes back to the kernel: the peers' best case (their README).
     fn run(&self) -> Result<Vec<Line>> {
         let mut command = Command::new("taskset");
         command.args(["-c", "1"]).arg(&self.program).args(&self.arguments).current_dir(&self.folder);
+        command.env("LD_PRELOAD", &self.clock);
         command.env("OMP_NUM_THREADS", "1").env("MALLOC_TOP_PAD_", "67108864");
         command.envs(["MALLOC_TRIM_THRESHOLD_", "MALLOC_MMAP_THRESHOLD_"].map(|name| (name, "1073741824")));
         let output = command.output().with_context(|| format!("{command:?}"))?;
@@ -54,14 +66,18 @@ impl Turn {
     }
 }
 
+const PEERS_RS: &str = "peers_rs/target/release/peers_rs";
+const PEERS_RS_NATIVE: &str = "peers_rs/target-native/release/peers_rs";
+const PYTHON: &str = "venv/bin/python";
+
 fn turns_of_case(programs: &Programs, case: &Case) -> Vec<Turn> {
-    let peers = |path: &str| programs.folder.join(path);
+    let turn = |program: &Path, arguments: &[&str]| Turn::new(programs, program, arguments, &case.folder);
     vec![
-        Turn::new(programs.ours.clone(), &["rot", ".", "default"], &case.folder),
-        Turn::new(peers("peers_rs/target/release/peers_rs"), &[".", "base", "rot"], &case.folder),
-        Turn::new(programs.ours_native.clone(), &["rot", ".", "native"], &case.folder),
-        Turn::new(peers("peers_c/ocv_rot"), &["."], &case.folder),
-        Turn::new(peers("peers_rs/target-native/release/peers_rs"), &[".", "native", "rot"], &case.folder),
+        turn(&programs.ours, &["rot", ".", "default"]),
+        turn(Path::new(PEERS_RS), &[".", "base", "rot"]),
+        turn(&programs.ours_native, &["rot", ".", "native"]),
+        turn(Path::new("peers_c/ocv_rot"), &["."]),
+        turn(Path::new(PEERS_RS_NATIVE), &[".", "native", "rot"]),
     ]
 }
 
@@ -69,16 +85,31 @@ fn turns_of_case(programs: &Programs, case: &Case) -> Vec<Turn> {
 /// the use of the table.
 fn turns_of_single(programs: &Programs) -> Vec<Turn> {
     const FRAME: &str = "frames/blobs_640x512.u16";
-    let folder = &programs.folder;
-    let c = |build: &str| Turn::new(folder.join(format!("peers_c/conv_{build}")), &[FRAME, build], folder);
+    let turn = |program: &Path, arguments: &[&str]| Turn::new(programs, program, arguments, &programs.folder);
+    let c = |build: &str| turn(Path::new(&format!("peers_c/conv_{build}")), &[FRAME, build]);
     vec![
-        Turn::new(programs.ours.clone(), &["single", FRAME, "default"], folder),
+        turn(&programs.ours, &["single", FRAME, "default"]),
         c("native"),
-        Turn::new(programs.ours_native.clone(), &["single", FRAME, "native"], folder),
+        turn(&programs.ours_native, &["single", FRAME, "native"]),
         c("base"),
         c("fast"),
         c("gather"),
+        turn(Path::new(PYTHON), &["peers.py", "conv"]),
+        turn(Path::new(PYTHON), &["peers.py", "stats"]),
     ]
+}
+
+/// Array libraries and the slower crates, on a few frames.
+fn turns_of_repeated(programs: &Programs) -> Result<Vec<Turn>> {
+    let folder = cases::repeated(&programs.folder)?;
+    let turn = |program: &Path, arguments: &[&str]| Turn::new(programs, program, arguments, &folder);
+    Ok(vec![
+        turn(&programs.ours, &["rot", "frames", "default"]),
+        turn(Path::new(PEERS_RS), &["frames", "base"]),
+        turn(Path::new("peers_c/ocv"), &["frames"]),
+        turn(&programs.ours_native, &["rot", "frames", "native"]),
+        turn(Path::new(PYTHON), &["peers.py", "label"]),
+    ])
 }
 
 /// Runs everything that is wanted.
@@ -90,16 +121,21 @@ pub(super) fn all(programs: &Programs, rounds: u32, wanted: impl Fn(&str) -> boo
     if wanted("single") {
         groups.push(("single".to_owned(), turns_of_single(programs)));
     }
+    if wanted(REPEATED) {
+        groups.push((REPEATED.to_owned(), turns_of_repeated(programs)?));
+    }
     ensure!(!groups.is_empty(), "no case has such a name");
     let mut results = Results::new();
     for round in 1..=rounds {
-        for (name, turns) in &groups {
+        // Orders of magnitude need no second round.
+        for (name, turns) in groups.iter().filter(|(name, _)| round == 1 || name != REPEATED) {
             eprintln!("round {round} of {rounds}: {name}");
             for turn in turns {
-                for Line { case, task, peer, ns, n } in turn.run()? {
+                for Line { case, task, peer, ns, n, dropped } in turn.run()? {
+                    let Some(ns) = ns else { continue };
                     let times = results.entry((case, task)).or_default().entry(peer).or_default();
                     times.ns.push(ns);
-                    times.found = n;
+                    (times.found, times.dropped) = (n, dropped.unwrap_or(0));
                 }
             }
         }

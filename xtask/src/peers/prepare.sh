@@ -13,6 +13,7 @@ set -e
 [ -f frames/rot.tsv ] || ./venv/bin/python gen_rot.py
 [ -f frames/rot_more.tsv ] || ./venv/bin/python "$1/rotate.py" .
 [ -x peers_c/ocv_rot ] && [ -x peers_c/conv_gather ] || sh peers_c/build.sh
+gcc -O2 -Wall -Werror -shared -fPIC "$1/thread_time.c" -o thread_time.so
 # The folder lies inside another workspace, which would claim the package.
 grep -q '^\[workspace\]' peers_rs/Cargo.toml || printf '\n[workspace]\n' >>peers_rs/Cargo.toml
 # Its own target folders and flags, whatever the caller's are.
