@@ -10,6 +10,8 @@
 //!    │
 //!    ├─────► regions      one pass over the rows: hot and cold regions               thresholds are counts
 //!    │
+//!    ├─────► background   level, noise, local level                                  counts → thresholds
+//!    │
 //!    └─────► measure      shapes, sums, readings with their uncertainty
 //!               │
 //!               └──► checks ──► finding ──► wording
@@ -65,6 +67,7 @@
 #[cfg(test)]
 extern crate std;
 
+pub mod background;
 pub mod checks;
 mod codes;
 mod error;
