@@ -12,7 +12,9 @@
 //!    │
 //!    ├─────► background   level, noise, local level                                  counts → thresholds
 //!    │
-//!    └─────► measure      shapes, sums, readings with their uncertainty
+//!    ├─────► measure      shapes, sums, readings with their uncertainty
+//!    │          │
+//!    └─────► image        colors, range, enlargement, marks                          counts → display
 //!               │
 //!               └──► checks ──► finding ──► wording
 //!                    when a picture means something; grade, evidence, gates, causes, next test, cautions; text
@@ -56,7 +58,8 @@
 //! **Floats** are used only where something is set up or judged (f64 through `libm`, so identical everywhere); the
 //! modules that do so are named where they are declared.
 //!
-//! **Feature** `defmt`: formats on the public types. It changes no result.
+//! **Features.** `defmt`: formats on the public types; it changes no result. `embedded-graphics`: marks and legends on
+//! any display that has a driver for that library ([`image`]).
 
 #![no_std]
 #![cfg_attr(
@@ -72,6 +75,7 @@ pub mod checks;
 mod codes;
 mod error;
 pub mod finding;
+pub mod image;
 mod log;
 pub mod measure;
 pub mod radiometry;
