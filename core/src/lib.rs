@@ -9,14 +9,13 @@
 //!    ├─────► sensor       gain and offset per pixel, bad pixels, drift, averaging      counts → counts
 //!    │
 //!    ├─────► regions      one pass over the rows: hot and cold regions               thresholds are counts
+//!    │          └──► track   the same region from frame to frame: trend, stays or slides
 //!    │
 //!    ├─────► background   level, noise, local level                                  counts → thresholds
 //!    │
 //!    ├─────► measure      shapes, sums, readings with their uncertainty
-//!    │          │
-//!    └─────► image        colors, range, enlargement, marks                          counts → display
-//!               │
-//!               └──► checks ──► finding ──► wording
+//!    │          └──► image   colors, range, enlargement, marks                       counts → display
+//!    └─────► checks ──► finding ──► wording
 //!                    when a picture means something; grade, evidence, gates, causes, next test, cautions; text
 //! ```
 //!
@@ -81,6 +80,7 @@ pub mod measure;
 pub mod radiometry;
 pub mod regions;
 pub mod sensor;
+pub mod track;
 #[allow(clippy::float_arithmetic, reason = "conversions at the border; the arithmetic in use is integer")]
 pub mod units;
 pub mod wording;
