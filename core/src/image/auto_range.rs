@@ -5,7 +5,7 @@
 //! until it is within 1/128. A scene that stands still therefore keeps its colors to the last bit, and one that changes
 //! glides. The fractions are a proposal.
 //!
-//! *Memory.* 24 bytes, beside the histogram. *Cost.* Two quantiles a frame. *Scaling*: Q8 counts, below 2²⁵.
+//! *Memory.* 28 bytes, beside the histogram. *Cost.* Two quantiles a frame. *Scaling*: Q8 counts, below 2²⁵.
 
 use super::tone::ToneScale;
 use crate::background::Histogram;
@@ -89,8 +89,9 @@ impl AutoRange {
             (i32::from(self.range.dead() + 1) << 8, i32::from(self.range.full_scale().saturating_sub(1)) << 8);
         let least = i32::from(self.settings.least_span) << 8;
         let missing = (least - (high - low)).max(0);
-        let low = (low - missing / 2).clamp(first, (last - least).max(first));
-        (low, (high + missing - missing / 2).clamp((low + least).min(last), last))
+        // Written without `clamp`, which panics on crossed bounds as far as the compiler knows.
+        let low = (low - missing / 2).min(last - least).max(first);
+        (low, (high + missing - missing / 2).max(low + least).min(last))
     }
 
     fn scale(&self) -> Option<ToneScale> {

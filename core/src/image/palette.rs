@@ -1,6 +1,6 @@
 //! Tones to colors.
 //!
-//! *Cost*, measured on thumbv7em: 7 instructions a pixel to RGB565, 9 to RGB888. *Memory.* Flash only: 768 bytes a
+//! *Cost*, measured on thumbv7em: 12 instructions a pixel to RGB565, 10 to RGB888. *Memory.* Flash only: 768 bytes a
 //! palette, 512 in RGB565; maps that are not named are not linked.
 
 use super::tables;

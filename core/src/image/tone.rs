@@ -1,6 +1,6 @@
 //! Counts or kelvin to tones: eight bits in which clipping stays visible.
 //!
-//! *Cost.* 10 instructions a pixel (measured, thumbv7em). *Scaling and overflow*: a count less the lower end, below 2¹⁶,
+//! *Cost.* 13 instructions a pixel (measured, thumbv7em). *Scaling and overflow*: a count less the lower end, below 2¹⁶,
 //! times a factor of at most 252·2¹⁶/span stays below 252.5·2¹⁶ < 2²⁴.
 
 use crate::error::{Error, Result};
