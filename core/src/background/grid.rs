@@ -149,7 +149,10 @@ pub struct LocalState {
     settled: bool,
 }
 
-/// See the [module](self).
+/// The local level of a frame: true medians of blocks, found by brackets that narrow from frame to frame, interpolated
+/// between the blocks' centers. [`LocalLevel::correct_row`] first, then [`LocalLevel::push`] the row as it came. A part
+/// larger than half a block is taken for background: make the side half as large again as what is sought. 4 bytes a
+/// block and 36 a block of one band; 21 instructions a pixel to push, 24 to correct.
 #[derive(Debug)]
 pub struct LocalLevel<'m> {
     blocks: &'m mut [Block],

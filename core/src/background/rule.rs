@@ -2,8 +2,8 @@
 //!
 //! *What.* The least reportable difference is the largest of three: k·σ/√N for noise, a floor for drift, and what an
 //! uncertain emissivity makes of reflections. *Why.* Differences within a frame are trusted, absolutes are not. *What it
-//! is not*: a false-alarm rate. At k = 3 one pixel in 740 exceeds either threshold by noise alone (computed, normal
-//! noise), 26 in a frame of 160 × 120; the scanner's least area deals with those.
+//! is not*: a false-alarm rate. At k = 3 noise alone puts one pixel in 370 beyond one threshold or the other (computed,
+//! normal noise), 52 of 160 × 120; the scanner's least area deals with those.
 //!
 //! *Scaling and overflow*: kelvin are Q16.16 below 2³¹; products with k ≤ 255, with 2⁸ and with thousandths fit in `i64`.
 
@@ -26,7 +26,9 @@ codes! {
     }
 }
 
-/// See the [module](self).
+/// How far a pixel must stand out to count: the largest of k·σ/√N, a floor for drift, and what an uncertain emissivity
+/// makes of reflections (vehicle notes 1.3, proposal). Not a false-alarm rate: at k = 3, noise alone puts one pixel in
+/// 370 beyond one of the two thresholds; the scanner's least area deals with those.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct DetectionRule {

@@ -32,7 +32,8 @@ pub fn repeat_row<T: Copy>(row: &[T], zoom: u16, wide: &mut [T]) -> Result<()> {
     Ok(())
 }
 
-/// See the [module](self).
+/// Enlarges rows of counts by a whole number, bilinearly between pixel centers, before they become tones. Beside a pixel
+/// that is no reading the nearest pixel decides, and no count is invented beyond its neighbors.
 #[derive(Debug)]
 pub struct Enlarger<'m> {
     /// The row before, once there was one.

@@ -80,7 +80,9 @@ pub struct ProfileState {
     has_reference: bool,
 }
 
-/// See the [module](self).
+/// The means of a frame's columns and rows, and how far they moved against a reference. Counts beyond the thresholds are
+/// left out, so that what is to be judged does not steer the estimate; a pattern that stays with the sensor does, so
+/// correct it first. 10·(width + height) bytes; 11 instructions a pixel, and 32·(2·reach + 1)·(width + height) a frame.
 #[derive(Debug)]
 pub struct Profiles<'m> {
     /// Columns, then rows.

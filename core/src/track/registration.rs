@@ -27,7 +27,8 @@ pub struct Placement {
     pub epoch: u16,
 }
 
-/// See the [module](self).
+/// Where the part lies, over many frames: shifts against a reference that is kept while it serves, carried on when it is
+/// renewed. A shift in doubt begins a new epoch.
 #[derive(Clone, Copy, Debug)]
 pub struct Registration {
     /// Placement of the reference frame.

@@ -183,7 +183,8 @@ pub struct TrackerState {
     part: Option<Placement>,
 }
 
-/// See the [module](self).
+/// Follows regions from frame to frame in lent [`Track`]s: closest pairs first, born after n of m frames, lost after k.
+/// When full, a stronger newcomer takes the place of the weakest tentative track; confirmed ones are never given up.
 #[derive(Debug)]
 pub struct Tracker<'m> {
     tracks: &'m mut [Track],

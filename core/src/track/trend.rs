@@ -12,7 +12,8 @@ const TIME_MAX: u32 = 1 << 24;
 /// Fewest sightings for a slope.
 const SIGHTINGS_MIN: u32 = 3;
 
-/// How a region changes, in 1/256 of its unit per second.
+/// How a region changes, in 1/256 of its unit per second. Who gives 1,000 times the frame number for a time gets it per
+/// frame.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Trend {
