@@ -204,3 +204,55 @@ fn a_slip_without_enough_sightings_or_in_a_new_epoch_is_undecided() {
     });
     assert_ne!(sums.judge(&SlipRule::DEFAULT, true).verdict, Verdict::Stays);
 }
+
+#[test]
+fn the_documented_limit_is_real_a_fixed_pattern_of_columns_looks_like_a_scene_at_rest() {
+    let scene = Scene::new(4);
+    // The scene at a tenth of its contrast, on columns that differ by up to 60 counts.
+    let frame = |dx: f64, seed: u32| -> Vec<u16> {
+        let frame = scene.frame(dx, 0.0, 0.1, 5_000.0, 2.0, seed);
+        frame.iter().enumerate().map(|(i, &count)| count + (60.0 * uniform(99, i % W)) as u16).collect()
+    };
+    let found = shift_between(&frame(0.0, 1), &frame(6.0, 2)).x;
+    std::println!("{found:?} for 96");
+    assert!(found.is_ok_and(|axis| axis.sixteenths.abs() <= 4), "{found:?}");
+}
+
+#[test]
+fn profiles_and_tracks_go_on_from_their_states_and_errors_change_nothing() {
+    let scene = Scene::new(6);
+    let frames: Vec<_> = (0..4).map(|t| scene.frame(2.0 * f64::from(t), 0.0, 1.0, 5_000.0, 4.0, t as u32)).collect();
+    let run = |interrupted: bool| {
+        let (mut slots, mut reference) = (vec![ProfileSlot::EMPTY; W + H], vec![0; W + H]);
+        let mut tracks = [Track::EMPTY; 8];
+        let mut profiles = Profiles::new(&mut slots, &mut reference, settings(Thresholds::NONE)).unwrap();
+        let mut tracker = Tracker::new(&mut tracks, TrackSettings::DEFAULT).unwrap();
+        let mut registration = Registration::NEW;
+        let mut log = Vec::new();
+        for (t, frame) in frames.iter().enumerate() {
+            for row in frame.chunks(W) {
+                if interrupted {
+                    assert_eq!(profiles.finish(Reference::Adopt), Err(crate::Error::WrongOrder));
+                    assert_eq!(profiles.push(&row[1..]), Err(crate::Error::WrongLength));
+                    let state = profiles.suspend();
+                    profiles = Profiles::resume(&mut slots, &mut reference, state);
+                }
+                profiles.push(row).unwrap();
+            }
+            assert_eq!(profiles.push(&frame[..W]), Err(crate::Error::WrongLength), "a row too many");
+            let part = registration.follow(&mut profiles).unwrap();
+            if interrupted {
+                let state = tracker.suspend();
+                tracker = Tracker::resume(&mut tracks, state);
+            }
+            let changes = tracker.follow(&scan_above(frame, 5_250), t as u32, Some(&part)).unwrap();
+            let ids: Vec<_> =
+                tracker.tracks().map(|track| (track.id(), track.stage(), track.region().copied())).collect();
+            log.push((part, changes, ids));
+        }
+        log
+    };
+    let log = run(false);
+    assert!(log.iter().any(|(.., ids)| !ids.is_empty()));
+    assert_eq!(log, run(true));
+}

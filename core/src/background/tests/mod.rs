@@ -1,5 +1,7 @@
 //! Quantiles against sorting, brackets against exact medians, rules against their formulas.
 
+mod local;
+
 use super::*;
 use crate::sensor::CountRange;
 use crate::units::{Delta, celsius};
@@ -107,38 +109,6 @@ proptest! {
             None => prop_assert_eq!(best, 0.0),
         }
     }
-
-    #[test]
-    fn blocks_settle_on_their_exact_medians(
-        seed in any::<u32>(),
-        width in 4u16..70,
-        height in 4u16..50,
-        side in 4u16..20,
-    ) {
-        let settings = GridSettings { width, height, side, finest: 0 };
-        let frame: Vec<u16> = (0..usize::from(width) * usize::from(height))
-            .map(|i| 1 + (uniform(seed, i) * 16_382.0) as u16)
-            .collect();
-        let (mut blocks, mut bands) = (vec![Block::EMPTY; settings.blocks()], vec![BandBins::EMPTY; settings.bands()]);
-        let mut local = LocalLevel::new(&mut blocks, &mut bands, range(), settings).unwrap();
-        for pass in 0..5 {
-            prop_assert!(!local.is_settled(), "pass {}", pass);
-            frame.chunks(usize::from(width)).for_each(|row| local.push(row).unwrap());
-        }
-        prop_assert!(local.is_settled());
-        let (columns, w) = (settings.bands(), usize::from(width));
-        let rows = settings.blocks() / columns;
-        for (i, block) in local.blocks().iter().enumerate() {
-            let (bx, by) = (i % columns, i / columns);
-            let mut of = Vec::new();
-            for y in (by * usize::from(height)).div_ceil(rows)..((by + 1) * usize::from(height)).div_ceil(rows) {
-                let x0 = bx * w / columns;
-                of.extend_from_slice(&frame[y * w + x0..y * w + (bx + 1) * w / columns]);
-            }
-            of.sort_unstable();
-            prop_assert_eq!(block.median(), of[(of.len() - 1) / 2], "block {} of {} x {}", i, columns, rows);
-        }
-    }
 }
 
 #[test]
@@ -209,81 +179,6 @@ fn binned_sigma(sigma: f64) -> f64 {
 }
 
 #[test]
-fn a_hot_part_on_uneven_ground_is_found_after_correction() {
-    const W: usize = 160;
-    const H: usize = 120;
-    let settings = GridSettings { width: W as u16, height: H as u16, side: 16, finest: 0 };
-    let spot = |x: usize, y: usize| if (70..75).contains(&x) && (50..55).contains(&y) { 40.0 } else { 0.0 };
-    // A slope of 600 counts and a bowl of 200: far more than the spot's 40.
-    let pixel = |x: usize, y: usize| {
-        let (dx, dy) = (x as f64 - 80.0, y as f64 - 60.0);
-        let ground = 5_000.0 + 600.0 * x as f64 / W as f64 + 200.0 * (dx * dx + dy * dy) / 10_000.0;
-        libm::round(ground + spot(x, y) + 3.0 * normal(3, y * W + x)) as u16
-    };
-    let (mut blocks, mut bands) = ([Block::EMPTY; 70], [BandBins::EMPTY; 10]);
-    assert_eq!((settings.blocks(), settings.bands()), (70, 10));
-    let mut local = LocalLevel::new(&mut blocks, &mut bands, range(), settings).unwrap();
-    let frame: Vec<Vec<u16>> = (0..H).map(|y| (0..W).map(|x| pixel(x, y)).collect()).collect();
-    assert_eq!(local.correct_row(0, 5_000, &mut frame[0].clone()), Err(crate::Error::WrongOrder));
-    for _ in 0..5 {
-        frame.iter().for_each(|row| local.push(row).unwrap());
-    }
-    let (mut found, mut worst) = (Vec::new(), 0.0f64);
-    for (y, row) in frame.iter().enumerate() {
-        let mut row = row.clone();
-        row[3] = 16_383;
-        local.correct_row(y as u16, 5_000, &mut row).unwrap();
-        assert_eq!(row[3], 16_383, "what is no reading stays");
-        for (x, &count) in row.iter().enumerate().filter(|&(x, _)| x != 3) {
-            if count > 5_020 {
-                found.push((x, y));
-            } else if (8..W - 8).contains(&x) && (8..H - 8).contains(&y) && spot(x, y) == 0.0 {
-                worst = worst.max((f64::from(count) - 5_000.0).abs());
-            }
-        }
-    }
-    std::println!("{} pixels above, ground within {worst}", found.len());
-    let inside = found.iter().filter(|&&(x, y)| spot(x, y) > 0.0).count();
-    // Edges keep the slope over half a block, 30 counts, for lack of a block beyond them.
-    let stray = found.iter().filter(|&&(x, y)| (8..W - 8).contains(&x) && (8..H - 8).contains(&y)).count() - inside;
-    assert!(inside == 25 && stray == 0 && worst < 18.0, "{inside} {stray} {worst}");
-}
-
-#[test]
-fn a_part_up_to_nearly_half_a_block_does_not_move_the_level() {
-    let settings = GridSettings { width: 32, height: 32, side: 16, finest: 0 };
-    let (mut blocks, mut bands) = ([Block::EMPTY; 4], [BandBins::EMPTY; 2]);
-    let mut local = LocalLevel::new(&mut blocks, &mut bands, range(), settings).unwrap();
-    for _ in 0..5 {
-        for y in 0..32 {
-            // 11 of 16 in both directions: 47 % of the block.
-            let row: Vec<u16> = (0..32).map(|x| if x < 11 && y < 11 { 9_000 } else { 5_000 }).collect();
-            local.push(&row).unwrap();
-        }
-    }
-    assert!(local.blocks().iter().all(|block| block.median() == 5_000));
-}
-
-#[test]
-fn a_change_of_level_is_followed_and_blank_blocks_borrow() {
-    let settings = GridSettings { width: 24, height: 8, side: 8, finest: 0 };
-    let (mut blocks, mut bands) = ([Block::EMPTY; 3], [BandBins::EMPTY; 3]);
-    let mut local = LocalLevel::new(&mut blocks, &mut bands, range(), settings).unwrap();
-    let mut frames = |level: u16, count: usize| -> Vec<u16> {
-        for _ in 0..count * 8 {
-            let row: Vec<u16> = (0..24).map(|x| if x < 8 { 0 } else { level + x / 8 }).collect();
-            local.push(&row).unwrap();
-        }
-        assert!(local.is_settled());
-        local.blocks().iter().map(Block::median).collect()
-    };
-    assert_eq!(frames(5_000, 5), [5_001, 5_001, 5_002]);
-    assert_eq!(frames(5_005, 1), [5_006, 5_006, 5_007]);
-    // 500 counts away: three frames to widen, two to narrow again.
-    assert_eq!(frames(5_505, 6), [5_506, 5_506, 5_507]);
-}
-
-#[test]
 fn the_rule_takes_the_largest_of_its_terms() {
     let k = |value: f64| Delta::from_f64(value);
     let rule = DetectionRule::DEFAULT;
@@ -339,4 +234,37 @@ fn count_thresholds_stand_off_by_at_least_what_was_asked() {
     assert_eq!((thresholds.hot(), thresholds.cold()), (280, 0));
     let thresholds = rule.thresholds_in_counts(u32::MAX, u32::MAX, u16::MAX).unwrap();
     assert_eq!((thresholds.hot(), thresholds.cold()), (65_535, 0));
+}
+
+#[test]
+fn all_go_on_from_their_states_and_errors_change_nothing() {
+    let settings = GridSettings { width: 40, height: 24, side: 8, finest: 0 };
+    let rows: Vec<Vec<u16>> =
+        (0..24).map(|y| (0..40).map(|x| (4_000.0 + 900.0 * uniform(5, y * 40 + x)) as u16).collect()).collect();
+    let run = |interrupted: bool| {
+        let (mut bins, mut signed) = ([0; 256], [0; 4_096]);
+        let (mut blocks, mut bands) = ([Block::EMPTY; 15], [BandBins::EMPTY; 5]);
+        let mut level = Histogram::new(&mut bins, Window::over(4_000, 5_000, 256)).unwrap();
+        let mut noise = NoiseMeter::new(&mut signed, 0).unwrap();
+        let mut local = LocalLevel::new(&mut blocks, &mut bands, range(), settings).unwrap();
+        for row in core::iter::repeat_n(&rows, 5).flatten() {
+            if interrupted {
+                assert_eq!(local.push(&row[1..]), Err(crate::Error::WrongLength));
+                let states = (level.suspend(), noise.suspend(), local.suspend());
+                level = Histogram::resume(&mut bins, states.0);
+                noise = NoiseMeter::resume(&mut signed, states.1);
+                local = LocalLevel::resume(&mut blocks, &mut bands, states.2);
+            }
+            level.push(row, range());
+            noise.push(row, range());
+            local.push(row).unwrap();
+        }
+        let mut corrected = rows[7].clone();
+        assert_eq!(local.correct_row(24, 5_000, &mut corrected), Err(crate::Error::WrongLength));
+        assert_eq!(local.correct_row(7, 5_000, &mut corrected[1..]), Err(crate::Error::WrongLength));
+        assert_eq!(corrected, rows[7]);
+        local.correct_row(7, 5_000, &mut corrected).unwrap();
+        (level.quantile_q8(500), level.deviation_q8(), noise.sigma_q8(), corrected)
+    };
+    assert_eq!(run(false), run(true));
 }
