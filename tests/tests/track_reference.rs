@@ -16,14 +16,15 @@ const W: usize = 320;
 const H: usize = 256;
 
 fn shift(before: &Plain, now: &Plain) -> Shift {
+    let length = before.width + before.height();
     let settings = ProfileSettings {
-        width: W as u16,
-        height: H as u16,
+        width: before.width as u16,
+        height: before.height() as u16,
         reach: 16,
         clip: Thresholds::NONE,
         range: CountRange::new(0, 16_383).unwrap(),
     };
-    let (mut slots, mut reference) = (vec![ProfileSlot::EMPTY; W + H], vec![0; W + H]);
+    let (mut slots, mut reference) = (vec![ProfileSlot::EMPTY; length], vec![0; length]);
     let mut profiles = Profiles::new(&mut slots, &mut reference, settings).unwrap();
     before.rows().for_each(|row| profiles.push(row).unwrap());
     profiles.finish(Reference::Adopt).unwrap();
@@ -50,6 +51,38 @@ fn windows_of_a_real_frame_are_found_where_they_were_cut() {
             assert!((got - truth).abs() * 16.0 <= 3.0 * f64::from(axis.uncertainty), "{got} {truth} {axis:?}");
         }
     }
+}
+
+/// The same scene on a sensor of a quarter of the resolution: means of 4 × 4 pixels of windows cut at every offset of 0 to
+/// 15 pixels, so that the truth is exact in quarters of a pixel.
+#[test]
+fn quarters_of_a_pixel_are_found_on_a_real_frame() {
+    let frame = building_night();
+    let binned = |x: usize, y: usize| {
+        let window = frame.window(x, y, 608, 480);
+        let mean = |i: usize| {
+            let (bx, by) = (i % 152 * 4, i / 152 * 4);
+            let sum: u32 = (0..16).map(|k| u32::from(window.counts[(by + k / 4) * 608 + bx + k % 4])).sum();
+            // Four counts to one of the frame's, so that rounding does not matter.
+            (sum / 4) as u16
+        };
+        Plain { width: 152, counts: (0..152 * 120).map(mean).collect() }
+    };
+    let before = binned(16, 16);
+    let (mut sum, mut worst, mut outside, mut count) = (0.0f64, 0.0f64, 0, 0);
+    for k in 0..16 {
+        let found = shift(&before, &binned(16 - k, 16 + 15 - k));
+        for (axis, truth) in [(found.x, k as f64 / 4.0), (found.y, (k as f64 - 15.0) / 4.0)] {
+            let axis = axis.unwrap();
+            let error = f64::from(axis.sixteenths) / 16.0 - truth;
+            (sum, worst) = (sum + error * error, worst.max(error.abs()));
+            outside += usize::from(error.abs() * 16.0 > 2.0 * f64::from(axis.uncertainty) + 0.5);
+            count += 1;
+        }
+    }
+    let rms = libm::sqrt(sum / f64::from(count));
+    println!("{count} shifts: rms error {rms:.3} px, worst {worst:.3}, {outside} beyond twice the uncertainty");
+    assert!(rms < 0.1 && worst < 0.25 && outside <= 2, "{rms} {worst} {outside}");
 }
 
 /// A window against one of another gain and offset, and with its columns' halves at different shading.
