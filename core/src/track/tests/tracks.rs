@@ -157,3 +157,35 @@ fn slopes_need_three_sightings_and_time() {
     (0..5_000).for_each(|i| sums.add(5 + i * 3_355, [u32::MAX; 3]));
     assert_eq!(sums.trend().map(|trend| trend.area_q8), Some(0));
 }
+
+/// Two pixels wide and six pixels a frame: beyond the gate of three, so only the part's motion connects the sightings,
+/// also over three frames in which the region is not seen.
+#[test]
+fn tracks_move_along_with_the_part() {
+    let ids = |known: bool| {
+        let mut tracks = [Track::EMPTY; 16];
+        let settings = TrackSettings { gate: 3, ..TrackSettings::DEFAULT };
+        let mut tracker = Tracker::new(&mut tracks, settings).unwrap();
+        for t in 0..14usize {
+            let part = Placement { x: 96 * t as i32, y: -16 * t as i32, uncertainty: 1, epoch: 1 };
+            let seen = if (6..9).contains(&t) { vec![] } else { regions(&[(10 + 6 * t, 60 - t, 2, 500)]) };
+            tracker.follow(&seen, t as u32, known.then_some(&part)).unwrap();
+        }
+        tracker.tracks().map(|track| (track.id(), track.stage())).max()
+    };
+    assert_eq!(ids(true), Some((1, Stage::Confirmed)));
+    assert!(ids(false).is_some_and(|(id, stage)| id > 5 && stage == Stage::Tentative));
+}
+
+/// A box that grows to one side: its centroid leaves the gate, its box still overlaps.
+#[test]
+fn overlapping_boxes_are_the_same_region_at_any_distance() {
+    let mut tracks = [Track::EMPTY; 4];
+    let settings = TrackSettings { gate: 1, ..TrackSettings::DEFAULT };
+    let mut tracker = Tracker::new(&mut tracks, settings).unwrap();
+    tracker.follow(&regions(&[(40, 40, 4, 500)]), 0, None).unwrap();
+    tracker.follow(&regions(&[(40, 40, 16, 500)]), 1, None).unwrap();
+    tracker.follow(&regions(&[(57, 40, 4, 500)]), 2, None).unwrap();
+    let ids: Vec<_> = tracker.tracks().map(|track| (track.id(), track.missed())).collect();
+    assert_eq!(ids, [(1, 1), (2, 0)]);
+}
