@@ -195,8 +195,11 @@ impl<'m> Profiles<'m> {
         let has_reference = self.state.has_reference;
         let axis = |slots: &mut [ProfileSlot], before: &[i16], across: u16| {
             outline(slots, across);
-            let inner = slots.get(..slots.len().saturating_sub(APART)).unwrap_or(&[]);
-            if has_reference { shift::along(before, inner, reach) } else { Err(Doubt::First) }
+            let inner = slots.len().saturating_sub(APART);
+            match (before.get(..inner), slots.get(..inner)) {
+                (Some(before), Some(now)) if has_reference => shift::along(before, now, reach),
+                _ => Err(Doubt::First),
+            }
         };
         let shift = Shift { x: axis(columns, columns_before, height), y: axis(rows, rows_before, width) };
         if !has_reference || decide(&shift) == Reference::Adopt {

@@ -268,3 +268,10 @@ fn all_go_on_from_their_states_and_errors_change_nothing() {
     };
     assert_eq!(run(false), run(true));
 }
+
+#[test]
+fn of_equally_good_splits_the_first_is_taken() {
+    let mut memory = [0; 64];
+    let (found, _) = histogram(&mut memory, Window::new(100, 0), &[110, 110, 140, 140]);
+    assert_eq!(found.split(), Some(Split { threshold: 110, upper: 2, separability: 1_000 }));
+}

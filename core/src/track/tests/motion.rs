@@ -44,6 +44,22 @@ fn shifts_are_found_to_a_part_of_a_pixel() {
     assert!(count >= 80 && worst < 0.5 && outside * 20 <= count, "{count} {worst} {outside}");
 }
 
+/// Which frame is the reference only turns the sign.
+#[test]
+fn shifts_are_symmetric() {
+    for seed in 0..4 {
+        let scene = Scene::new(seed);
+        let (a, b) = (
+            scene.frame(0.0, 0.0, 1.0, 5_000.0, 2.0, 1),
+            scene.frame(3.3 + f64::from(seed) / 7.0, -2.4, 1.0, 5_000.0, 2.0, 2),
+        );
+        let (forth, back) = (shift_between(&a, &b), shift_between(&b, &a));
+        for (forth, back) in [(forth.x, back.x), (forth.y, back.y)] {
+            assert_eq!(forth.map(|axis| axis.sixteenths), back.map(|axis| -axis.sixteenths));
+        }
+    }
+}
+
 #[test]
 fn what_does_not_show_a_shift_is_refused() {
     let scene = Scene::new(3);
@@ -196,6 +212,17 @@ fn a_slip_without_enough_sightings_or_in_a_new_epoch_is_undecided() {
     let judgement = sums.judge(&SlipRule::DEFAULT, true);
     assert_eq!((judgement.verdict, judgement.slip, judgement.sightings), (Verdict::Stays, 0, 8));
     sums.add((448, 0), &at(0, 2));
+    assert_eq!(sums.judge(&SlipRule::DEFAULT, true).sightings, 1);
+    // Many sightings make the slip certain, but not what sways across into a mark.
+    let mut sums = slip::SlipSums::EMPTY;
+    (0..400).for_each(|t| sums.add((2 * t, if t % 2 == 0 { 60 } else { -60 }), &at(2 * t, 1)));
+    let judgement = sums.judge(&SlipRule::DEFAULT, true);
+    assert!(judgement.uncertainty < 30 && judgement.slip.abs() < 30, "{judgement:?}");
+    assert_eq!((judgement.verdict, judgement.cause), (Verdict::Undecided, Cause::OtherMotion));
+    // After 4,096 sightings counting begins again.
+    (400..4_096).for_each(|t| sums.add((t, 0), &at(t, 1)));
+    assert_eq!(sums.judge(&SlipRule::DEFAULT, true).sightings, 4_096);
+    sums.add((0, 0), &at(0, 1));
     assert_eq!(sums.judge(&SlipRule::DEFAULT, true).sightings, 1);
     // The largest offsets there are neither overflow nor mislead.
     (0..4_000).for_each(|t| {

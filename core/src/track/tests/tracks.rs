@@ -177,15 +177,32 @@ fn tracks_move_along_with_the_part() {
     assert!(ids(false).is_some_and(|(id, stage)| id > 5 && stage == Stage::Tentative));
 }
 
-/// A box that grows to one side: its centroid leaves the gate, its box still overlaps.
+/// A box that grows to one side: its centroid leaves the gate, its box still overlaps. Beside it, a pixel apart, is another.
 #[test]
 fn overlapping_boxes_are_the_same_region_at_any_distance() {
+    for beside in [(57, 40), (35, 40), (40, 57), (40, 35)] {
+        let mut tracks = [Track::EMPTY; 4];
+        let settings = TrackSettings { gate: 1, ..TrackSettings::DEFAULT };
+        let mut tracker = Tracker::new(&mut tracks, settings).unwrap();
+        tracker.follow(&regions(&[(40, 40, 4, 500)]), 0, None).unwrap();
+        tracker.follow(&regions(&[(40, 40, 16, 500)]), 1, None).unwrap();
+        tracker.follow(&regions(&[(beside.0, beside.1, 4, 500)]), 2, None).unwrap();
+        let ids: Vec<_> = tracker.tracks().map(|track| (track.id(), track.missed())).collect();
+        assert_eq!(ids, [(1, 1), (2, 0)], "{beside:?}");
+    }
+}
+
+#[test]
+fn a_tentative_track_goes_as_soon_as_it_cannot_be_born_from_what_was_seen() {
     let mut tracks = [Track::EMPTY; 4];
-    let settings = TrackSettings { gate: 1, ..TrackSettings::DEFAULT };
+    let settings = TrackSettings { born_after: 2, born_within: 3, lost_after: 20, ..TrackSettings::DEFAULT };
     let mut tracker = Tracker::new(&mut tracks, settings).unwrap();
     tracker.follow(&regions(&[(40, 40, 4, 500)]), 0, None).unwrap();
-    tracker.follow(&regions(&[(40, 40, 16, 500)]), 1, None).unwrap();
-    tracker.follow(&regions(&[(57, 40, 4, 500)]), 2, None).unwrap();
-    let ids: Vec<_> = tracker.tracks().map(|track| (track.id(), track.missed())).collect();
-    assert_eq!(ids, [(1, 1), (2, 0)]);
+    let left: Vec<_> = (1..5u32)
+        .map(|t| {
+            tracker.follow(&[], t, None).unwrap();
+            tracker.tracks().count()
+        })
+        .collect();
+    assert_eq!(left, [1, 1, 0, 0]);
 }
