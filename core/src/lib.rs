@@ -9,10 +9,13 @@
 //!    ├─────► sensor       gain and offset per pixel, bad pixels, drift, averaging      counts → counts
 //!    │
 //!    ├─────► regions      one pass over the rows: hot and cold regions               thresholds are counts
+//!    │          └──► track   the same region from frame to frame: trend, stays or slides
 //!    │
-//!    └─────► measure      shapes, sums, readings with their uncertainty
-//!               │
-//!               └──► checks ──► finding ──► wording
+//!    ├─────► background   level, noise, local level                                  counts → thresholds
+//!    │
+//!    ├─────► measure      shapes, sums, readings with their uncertainty
+//!    │          └──► image   colors, range, enlargement, marks                       counts → display
+//!    └─────► checks ──► finding ──► wording
 //!                    when a picture means something; grade, evidence, gates, causes, next test, cautions; text
 //! ```
 //!
@@ -54,7 +57,8 @@
 //! **Floats** are used only where something is set up or judged (f64 through `libm`, so identical everywhere); the
 //! modules that do so are named where they are declared.
 //!
-//! **Feature** `defmt`: formats on the public types. It changes no result.
+//! **Features.** `defmt`: formats on the public types; it changes no result. `embedded-graphics`: marks and legends on
+//! any display that has a driver for that library ([`image`]).
 
 #![no_std]
 #![cfg_attr(
@@ -65,15 +69,18 @@
 #[cfg(test)]
 extern crate std;
 
+pub mod background;
 pub mod checks;
 mod codes;
 mod error;
 pub mod finding;
+pub mod image;
 mod log;
 pub mod measure;
 pub mod radiometry;
 pub mod regions;
 pub mod sensor;
+pub mod track;
 #[allow(clippy::float_arithmetic, reason = "conversions at the border; the arithmetic in use is integer")]
 pub mod units;
 pub mod wording;

@@ -6,6 +6,7 @@ pub mod air_table;
 pub mod band_integral;
 pub mod direct;
 pub mod embed;
+pub mod frames;
 pub mod image;
 pub mod toolchain;
 

@@ -1,8 +1,8 @@
 //! Pictures: counts in a published color map, with a scale bar and with marks.
 //!
-//! *Color map.* Cividis (Nuñez, Anderton, Renslow, PLoS ONE 13(7) e0199239, 2018): even steps of temperature look
-//! even, also in gray and to people who see colors differently. Pixels without a temperature are gray, which the map
-//! does not contain. *Layout.* The picture, enlarged by a whole number, above a horizontal bar with its values.
+//! *Colors* are those of [`oddheat_core::image`]: cividis, and beside it dark green for pixels without a temperature, cyan
+//! and magenta for pixels below and above the range. *Layout.* The picture, enlarged by a whole number, above a
+//! horizontal bar with its values, which has a patch in the colors of clipping at either end.
 
 mod canvas;
 mod marks;
@@ -12,7 +12,9 @@ pub use marks::Mark;
 use crate::recording::Recording;
 use canvas::Canvas;
 use embedded_graphics::pixelcolor::Rgb888;
+use embedded_graphics::prelude::Point;
 use image::RgbImage;
+use oddheat_core::image::{CIVIDIS, View, tones};
 use oddheat_core::radiometry::MeasurementEquation;
 use oddheat_core::wording::TemperatureUnit;
 
@@ -20,7 +22,9 @@ use oddheat_core::wording::TemperatureUnit;
 const LEAST_WIDTH: u32 = 600;
 /// Height of the bar and its numbers below the picture.
 const BAR_HEIGHT: u32 = 46;
-const GRAY: Rgb888 = Rgb888::new(128, 128, 128);
+/// The bar's distance from the edges, and the width of a patch beside it.
+const MARGIN: u32 = 30;
+const PATCH: u32 = 14;
 
 /// What a picture is drawn from.
 #[derive(Clone, Copy, Debug)]
@@ -29,7 +33,7 @@ pub struct Subject<'a> {
     pub counts: &'a [u16],
     /// Columns.
     pub width: u16,
-    /// Counts that are dead or saturated have no color: at or below, at or above.
+    /// Counts that are dead or saturated have no temperature: at or below, at or above.
     pub invalid: (u16, u16),
     /// Counts to temperature for the scale bar.
     pub equation: &'a MeasurementEquation,
@@ -58,13 +62,14 @@ pub fn draw(subject: &Subject<'_>, marks: &[Mark], unit: TemperatureUnit) -> Rgb
     };
     let temperatures: Vec<Option<f64>> = subject.counts.iter().map(|&count| celsius(count)).collect();
     let (low, high) = range(&temperatures);
-    for (i, t) in temperatures.iter().enumerate() {
-        let color = t.map_or(GRAY, |t| color_at((t - low) / (high - low)));
-        let (x, y) = (i as u32 % width, i as u32 / width);
-        canvas.fill((x * zoom) as i32, (y * zoom) as i32, zoom, zoom, color);
+    let tones: Vec<u8> =
+        temperatures.iter().map(|t| t.map_or(tones::NONE, |t| tone_at((t - low) / (high - low)))).collect();
+    let view = View { origin: Point::zero(), zoom: zoom as u16 };
+    for (y, row) in tones.chunks_exact(usize::from(subject.width.max(1))).enumerate() {
+        let Ok(()) = view.row(&mut canvas, y as u16, row, &CIVIDIS);
     }
     for mark in marks {
-        mark.draw(&mut canvas, zoom);
+        mark.draw(&mut canvas, view);
     }
     bar(&mut canvas, height * zoom, (low, high), unit);
     canvas.into_image()
@@ -82,18 +87,32 @@ fn range(temperatures: &[Option<f64>]) -> (f64, f64) {
     if high - low < 1.0 { ((low + high) / 2.0 - 0.5, (low + high) / 2.0 + 0.5) } else { (low, high) }
 }
 
-fn color_at(share: f64) -> Rgb888 {
-    let colorous::Color { r, g, b } = colorous::CIVIDIS.eval_continuous(share.clamp(0.0, 1.0));
+/// Tone at a share of the range.
+fn tone_at(share: f64) -> u8 {
+    if share < 0.0 {
+        tones::UNDER
+    } else if share > 1.0 {
+        tones::OVER
+    } else {
+        tones::LOWEST + (share * f64::from(tones::HIGHEST - tones::LOWEST)).round() as u8
+    }
+}
+
+fn color_of(tone: u8) -> Rgb888 {
+    let [r, g, b] = CIVIDIS.rgb888(tone);
     Rgb888::new(r, g, b)
 }
 
 /// The scale: the color map with five values under it.
 fn bar(canvas: &mut Canvas, top: u32, (low, high): (f64, f64), unit: TemperatureUnit) {
-    let (left, width) = (30, canvas.width().saturating_sub(60).max(1));
+    let (left, width) = (MARGIN, canvas.width().saturating_sub(2 * MARGIN).max(1));
     canvas.fill(0, top as i32, canvas.width(), BAR_HEIGHT, Rgb888::new(255, 255, 255));
     for x in 0..width {
         let share = f64::from(x) / f64::from(width.saturating_sub(1).max(1));
-        canvas.fill((left + x) as i32, top as i32 + 6, 1, 14, color_at(share));
+        canvas.fill((left + x) as i32, top as i32 + 6, 1, 14, color_of(tone_at(share)));
+    }
+    for (x, tone) in [(left - PATCH - 2, tones::UNDER), (left + width + 2, tones::OVER)] {
+        canvas.fill(x as i32, top as i32 + 6, PATCH, 14, color_of(tone));
     }
     let (convert, symbol): (fn(f64) -> f64, _) = match unit {
         TemperatureUnit::Celsius => (|c| c, "°C"),
