@@ -26,6 +26,7 @@ use core::mem::{align_of, size_of};
 use core::ptr::NonNull;
 use core::slice;
 use oddheat_core::checks::{self, Kind, Located, Role, Setup, View};
+use oddheat_core::radiometry::Thresholds;
 use oddheat_core::regions::{self, Scanner};
 use oddheat_core::sensor::{Coefficient, ColumnSlot, Defect, PixelSums, UNSMOOTHED, WatchSlot};
 use oddheat_core::units::RowKelvin;
@@ -313,7 +314,7 @@ unsafe fn initialize(
     // SAFETY: the block is aligned and large enough (checked above) and the caller's to give; the offsets keep the
     // alignment of each array (asserted above). Every byte that `parts` hands out is written first.
     let mut device = unsafe {
-        block.write(Head::EMPTY);
+        write_empty(block.as_ptr());
         for i in 0..sizes.regions as usize {
             start.add(regions).cast::<regions::Slot>().add(i).write(regions::Slot::EMPTY);
         }
@@ -330,6 +331,23 @@ unsafe fn initialize(
     device.head.magic = MAGIC;
     *out = start.cast();
     Ok(())
+}
+
+/// Writes a head in which nothing is set. Field by field: a whole one would be a template of its size, mostly zeros, in
+/// every image.
+///
+/// # Safety
+/// `head` is aligned and its memory the caller's to give.
+unsafe fn write_empty(head: *mut Head) {
+    // SAFETY: by the function's contract. Zeros are values of the integers of `magic`, `sizes` and `rows`, and of `table`,
+    // which holds nothing but integers; every other field is written before anyone sees a reference.
+    unsafe {
+        head.write_bytes(0, 1);
+        (&raw mut (*head).thresholds).write(Thresholds::NONE);
+        (&raw mut (*head).scanner).write(None);
+        (&raw mut (*head).setup).write(Setup::EMPTY);
+        (&raw mut (*head).check).write(checks::State::IDLE);
+    }
 }
 
 /// Sets what counts as hot and as cold from the next frame on: object temperatures in mK, 0 = do not look.

@@ -21,13 +21,14 @@ pub(crate) const MAGIC: u32 = 0x0DD4_EA70;
 pub(crate) struct Head {
     pub(crate) magic: u32,
     pub(crate) sizes: Sizes,
-    thresholds: Thresholds,
-    scanner: Option<regions::State>,
+    pub(crate) thresholds: Thresholds,
+    pub(crate) scanner: Option<regions::State>,
     /// Rows taken of the frame under way; equal to the height when it is complete.
     rows: u16,
-    setup: Setup,
+    pub(crate) setup: Setup,
+    /// Built when the block is set up; until then all zeros, which is a table of nothing.
     table: Table,
-    check: checks::State,
+    pub(crate) check: checks::State,
 }
 
 /// What the rest of the block holds.
@@ -36,20 +37,6 @@ pub(crate) struct Sizes {
     pub(crate) runs: u32,
     pub(crate) regions: u32,
     pub(crate) shapes: u32,
-}
-
-impl Head {
-    /// The head before anything is set.
-    pub(crate) const EMPTY: Self = Self {
-        magic: 0,
-        sizes: Sizes { runs: 0, regions: 0, shapes: 0 },
-        thresholds: Thresholds::NONE,
-        scanner: None,
-        rows: 0,
-        setup: checks::Setup::EMPTY,
-        table: Table::EMPTY,
-        check: checks::State::IDLE,
-    };
 }
 
 /// A device: the parts of a block, borrowed for a call.
@@ -138,9 +125,8 @@ impl Device<'_> {
             }
             self.start_frame(None)?;
         }
-        let mut scanner = self.scanner()?;
-        scanner.push(row)?;
-        self.head.scanner = Some(scanner.suspend());
+        // Not resumed: the state stays where it is.
+        self.head.scanner.as_mut().ok_or(Status::ErrBadState)?.push(self.runs, self.regions, row)?;
         // A check begun in the middle of a frame waits for the next one.
         if let Some(mut check) = Check::resume(&mut self.head.check, self.shapes).filter(Check::in_frame) {
             check.push_row(row)?;

@@ -104,6 +104,108 @@ impl State {
     const fn image(&self) -> Image {
         Image { last_x: self.settings.width - 1, last_y: self.row.saturating_sub(1) }
     }
+
+    /// [`ScannerOf::push`] for whoever keeps state and memory side by side: moving the state out and back for each row
+    /// costs as much as a dozen pixels. The memory is the one the scanner was made in.
+    ///
+    /// # Errors
+    /// As [`ScannerOf::push`].
+    pub fn push<D: Detail>(&mut self, runs: &mut [Run], slots: &mut [SlotOf<D>], row: &[u16]) -> Result<()> {
+        let width = usize::from(self.settings.width);
+        if row.len() != width || (self.row == u16::MAX && !self.finished) {
+            return Err(Error::WrongLength);
+        }
+        if self.finished {
+            *self = Self::new(self.settings);
+        }
+        let state = self;
+        let (y, thresholds) = (state.row, state.settings.thresholds);
+        // Columns beyond a run within which a run above touches it.
+        let reach = u16::from(state.settings.connectivity == Connectivity::Eight);
+        let above = state.above as usize..(state.above + state.above_len) as usize;
+        let here = if above.start == 0 { width } else { 0 };
+        let mut next = here;
+        let mut oldest = above.start;
+        let mut slots = Slots { slots, book: &mut state.book };
+        // Whether two regions became one in this row: only then is a number not that of its region.
+        let mut joined = false;
+        let mut spans = Spans::new(row, thresholds);
+        // What is left of a span that is partly hot and partly cold.
+        let mut mixed = 0..0;
+        loop {
+            let (columns, sums) = if mixed.is_empty() {
+                let Some(span) = spans.next() else { break };
+                span
+            } else {
+                split_sign(row, &mut mixed, thresholds)
+            };
+            // As a rule all of a span is hot, or all is cold.
+            if Spans::MIXED && sums.lowest <= thresholds.hot() && sums.highest >= thresholds.cold() {
+                mixed = columns;
+                continue;
+            }
+            let piece = Piece::new(columns, y, &sums, thresholds);
+
+            // Runs above that end left of this one's reach will not touch any later run either.
+            let (from, to) = (piece.start.saturating_sub(reach), piece.end.saturating_add(reach));
+            let candidates = runs.get(..above.end).unwrap_or(&[]);
+            while candidates.get(oldest).is_some_and(|run| run.end <= from) {
+                oldest += 1;
+            }
+            let sign = Run::sign_bit(piece.sign);
+            let mut region = DROPPED;
+            let mut touches_dropped = false;
+            let (mut contacts, mut overlap) = (0u32, 0u32);
+            for run in candidates.get(oldest..).unwrap_or(&[]).iter().take_while(|run| run.start < to) {
+                if run.tag & COLD_BIT != sign {
+                    continue;
+                }
+                if D::WANTED {
+                    let (left, right) = (piece.start.max(run.start), piece.end.min(run.end));
+                    contacts += 1;
+                    overlap += u32::from(right.saturating_sub(left));
+                }
+                let root = if joined { slots.root(run.number()) } else { run.number() };
+                if root == DROPPED {
+                    touches_dropped = true;
+                } else if region == DROPPED {
+                    region = root;
+                } else if region != root {
+                    slots.join(region, root);
+                    joined = true;
+                }
+            }
+            if region == DROPPED {
+                region = slots.open(piece, row, touches_dropped, runs);
+            } else {
+                slots.extend(region, &piece, row);
+                if touches_dropped {
+                    slots.mark_incomplete(region);
+                }
+            }
+            if D::WANTED {
+                slots.describe(region, &RunPixels::new(row, &piece, thresholds, contacts, overlap));
+            }
+            if let Some(run) = runs.get_mut(next) {
+                *run = Run::new(&piece, region);
+                next += 1;
+            }
+        }
+        if joined {
+            // From here on only this row's runs name regions, each by its root.
+            for run in runs.get_mut(here..next).unwrap_or(&mut []) {
+                run.renumber(slots.root(run.number()));
+            }
+            for run in runs.get(above).unwrap_or(&[]) {
+                slots.release(run.number());
+            }
+        }
+        state.before_len = state.above_len;
+        state.above = here as u32;
+        state.above_len = (next - here) as u32;
+        state.row = y + 1;
+        Ok(())
+    }
 }
 
 /// Finds hot and cold regions in rows of counts, in one pass. Equal to a labelling of the whole frame, as sets of
@@ -237,100 +339,7 @@ impl<'m, D: Detail> ScannerOf<'m, D> {
     /// # Errors
     /// [`Error::WrongLength`] if the row has another width, or if it is the 65,536th.
     pub fn push(&mut self, row: &[u16]) -> Result<()> {
-        let width = usize::from(self.state.settings.width);
-        if row.len() != width || (self.state.row == u16::MAX && !self.state.finished) {
-            return Err(Error::WrongLength);
-        }
-        if self.state.finished {
-            self.start(self.state.settings.thresholds);
-        }
-        let state = &mut self.state;
-        let (y, thresholds) = (state.row, state.settings.thresholds);
-        // Columns beyond a run within which a run above touches it.
-        let reach = u16::from(state.settings.connectivity == Connectivity::Eight);
-        let above = state.above as usize..(state.above + state.above_len) as usize;
-        let here = if above.start == 0 { width } else { 0 };
-        let mut next = here;
-        let mut oldest = above.start;
-        let mut slots = Slots { slots: self.slots, book: &mut state.book };
-        // Whether two regions became one in this row: only then is a number not that of its region.
-        let mut joined = false;
-        let mut spans = Spans::new(row, thresholds);
-        // What is left of a span that is partly hot and partly cold.
-        let mut mixed = 0..0;
-        loop {
-            let (columns, sums) = if mixed.is_empty() {
-                let Some(span) = spans.next() else { break };
-                span
-            } else {
-                split_sign(row, &mut mixed, thresholds)
-            };
-            // As a rule all of a span is hot, or all is cold.
-            if Spans::MIXED && sums.lowest <= thresholds.hot() && sums.highest >= thresholds.cold() {
-                mixed = columns;
-                continue;
-            }
-            let piece = Piece::new(columns, y, &sums, thresholds);
-
-            // Runs above that end left of this one's reach will not touch any later run either.
-            let (from, to) = (piece.start.saturating_sub(reach), piece.end.saturating_add(reach));
-            let candidates = self.runs.get(..above.end).unwrap_or(&[]);
-            while candidates.get(oldest).is_some_and(|run| run.end <= from) {
-                oldest += 1;
-            }
-            let sign = Run::sign_bit(piece.sign);
-            let mut region = DROPPED;
-            let mut touches_dropped = false;
-            let (mut contacts, mut overlap) = (0u32, 0u32);
-            for run in candidates.get(oldest..).unwrap_or(&[]).iter().take_while(|run| run.start < to) {
-                if run.tag & COLD_BIT != sign {
-                    continue;
-                }
-                if D::WANTED {
-                    let (left, right) = (piece.start.max(run.start), piece.end.min(run.end));
-                    contacts += 1;
-                    overlap += u32::from(right.saturating_sub(left));
-                }
-                let root = if joined { slots.root(run.number()) } else { run.number() };
-                if root == DROPPED {
-                    touches_dropped = true;
-                } else if region == DROPPED {
-                    region = root;
-                } else if region != root {
-                    slots.join(region, root);
-                    joined = true;
-                }
-            }
-            if region == DROPPED {
-                region = slots.open(piece, row, touches_dropped, self.runs);
-            } else {
-                slots.extend(region, &piece, row);
-                if touches_dropped {
-                    slots.mark_incomplete(region);
-                }
-            }
-            if D::WANTED {
-                slots.describe(region, &RunPixels::new(row, &piece, thresholds, contacts, overlap));
-            }
-            if let Some(run) = self.runs.get_mut(next) {
-                *run = Run::new(&piece, region);
-                next += 1;
-            }
-        }
-        if joined {
-            // From here on only this row's runs name regions, each by its root.
-            for run in self.runs.get_mut(here..next).unwrap_or(&mut []) {
-                run.renumber(slots.root(run.number()));
-            }
-            for run in self.runs.get(above).unwrap_or(&[]) {
-                slots.release(run.number());
-            }
-        }
-        state.before_len = state.above_len;
-        state.above = here as u32;
-        state.above_len = (next - here) as u32;
-        state.row = y + 1;
-        Ok(())
+        self.state.push(self.runs, self.slots, row)
     }
 
     /// Hands over the regions that are final, because the last row pushed has no run of theirs, and frees their slots,
