@@ -9,6 +9,8 @@
 /// Bins; the pair merge needs an even number.
 const BINS: usize = 128;
 const HALF: usize = BINS / 2;
+/// Origin of an empty histogram: above every count, and too far for any to fall into a bin by wrapping.
+const UNREACHED: i32 = 1 << 24;
 
 /// See the [module](self).
 #[derive(Clone, Copy, Debug)]
@@ -22,10 +24,23 @@ pub(crate) struct Histogram {
 }
 
 impl Histogram {
-    pub(crate) const EMPTY: Self = Self { bins: [0; BINS], origin: 0, shift: 0, empty: true };
+    pub(crate) const EMPTY: Self = Self { bins: [0; BINS], origin: UNREACHED, shift: 0, empty: true };
 
     /// Adds one count.
+    #[inline]
     pub(crate) fn add(&mut self, count: u16) {
+        // Below the origin, the difference wraps to a large number and finds no bin, as above the last one; and so it
+        // does while the histogram is empty, whose origin is out of reach.
+        let offset = i32::from(count).wrapping_sub(self.origin) as u32;
+        match self.bins.get_mut((offset >> (self.shift & 31)) as usize) {
+            Some(bin) => *bin = bin.saturating_add(1),
+            None => self.add_outside(count),
+        }
+    }
+
+    /// Adds a count that the bins do not reach yet.
+    #[cold]
+    fn add_outside(&mut self, count: u16) {
         let value = i32::from(count);
         if self.empty {
             self.empty = false;
@@ -85,6 +100,43 @@ impl Histogram {
             below += inside;
         }
         None
+    }
+
+    /// Number of counts within `reach_q8` of `center_q8`, and their mean with eight fractional bits. Counts of a bin are
+    /// taken to lie at its middle.
+    pub(crate) fn within(&self, center_q8: u32, reach_q8: u32) -> (u32, Option<u32>) {
+        let (mut pixels, mut sum) = (0u64, 0u64);
+        for (middle, bin) in self.middles_q8() {
+            if middle.abs_diff(i64::from(center_q8)) <= u64::from(reach_q8) {
+                pixels += u64::from(bin);
+                // At most 2³⁹ counts of 24 bits.
+                sum += middle.max(0) as u64 * u64::from(bin);
+            }
+        }
+        (u32::try_from(pixels).unwrap_or(u32::MAX), sum.checked_div(pixels).map(|mean| mean as u32))
+    }
+
+    /// Median absolute deviation from `center_q8`, rounded up to a bin; 0 if empty.
+    pub(crate) fn deviation_q8(&self, center_q8: u32) -> u32 {
+        let total: u64 = self.middles_q8().map(|(_, bin)| u64::from(bin)).sum();
+        // The distance of each used bin is tried; sorting would save little of 128 × 128 steps at a closing.
+        let distance = |middle: i64| middle.abs_diff(i64::from(center_q8)) as u32;
+        let enough = |&reach: &u32| u64::from(self.within(center_q8, reach).0) * 2 >= total;
+        self.middles_q8()
+            .filter(|&(_, bin)| bin > 0)
+            .map(|(middle, _)| distance(middle))
+            .filter(enough)
+            .min()
+            .unwrap_or(0)
+    }
+
+    /// Middle of each bin, with eight fractional bits, and what is in it.
+    fn middles_q8(&self) -> impl Iterator<Item = (i64, u32)> {
+        let half = (128i64 << self.shift) - 128;
+        self.bins
+            .iter()
+            .enumerate()
+            .map(move |(i, &bin)| (((i64::from(self.origin) + ((i as i64) << self.shift)) << 8) + half, bin))
     }
 
     /// A bin, with eight fractional bits: the most a quantile can be off, since all counts of its bin may lie at one end.

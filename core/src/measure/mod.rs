@@ -4,12 +4,21 @@
 //! is asked for, a tally becomes a [`Reading`]: a temperature and the parts of its uncertainty, kept apart so that
 //! what two readings share can cancel in their difference.
 
+mod curved;
 mod histogram;
+#[allow(clippy::float_arithmetic, reason = "closing arithmetic: once per row of items")]
+mod like;
+mod polygon;
 #[allow(clippy::float_arithmetic, reason = "closing arithmetic: a few hundred operations per reading")]
 mod reading;
 mod shape;
+#[allow(clippy::float_arithmetic, reason = "closing arithmetic: once per measurement")]
+mod statistics;
 mod tally;
 
+pub use like::{Item, Lengthwise, Likeness, MAX_ITEMS, against_others, median};
+pub use polygon::{Polygon, PolygonSpans};
 pub use reading::{Component, Contribution, InputUncertainty, Reading, Relation, Statistic};
 pub use shape::{Shape, Spans};
-pub use tally::{Series, Tally};
+pub use statistics::{Measurement, Statistics, Summary, Sums};
+pub use tally::{Majority, Series, Tally};
