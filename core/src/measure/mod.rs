@@ -5,6 +5,8 @@
 //! what two readings share can cancel in their difference.
 
 mod curved;
+#[allow(clippy::float_arithmetic, reason = "closing arithmetic: once per profile or series")]
+pub mod fit;
 mod histogram;
 #[allow(clippy::float_arithmetic, reason = "closing arithmetic: once per row of items")]
 mod like;
