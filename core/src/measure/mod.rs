@@ -4,6 +4,8 @@
 //! is asked for, a tally becomes a [`Reading`]: a temperature and the parts of its uncertainty, kept apart so that
 //! what two readings share can cancel in their difference.
 
+mod above;
+mod change;
 mod curved;
 #[allow(clippy::float_arithmetic, reason = "closing arithmetic: once per profile or series")]
 pub mod fit;
@@ -11,16 +13,22 @@ mod histogram;
 #[allow(clippy::float_arithmetic, reason = "closing arithmetic: once per row of items")]
 mod like;
 mod polygon;
+mod profile;
 #[allow(clippy::float_arithmetic, reason = "closing arithmetic: a few hundred operations per reading")]
 mod reading;
 mod shape;
 #[allow(clippy::float_arithmetic, reason = "closing arithmetic: once per measurement")]
 mod statistics;
 mod tally;
+mod trace;
 
+pub use above::{Above, Area};
+pub use change::{Block, Change, When};
 pub use like::{Item, Lengthwise, Likeness, MAX_ITEMS, against_others, median};
 pub use polygon::{Polygon, PolygonSpans};
+pub use profile::{Profile, Sample};
 pub use reading::{Component, Contribution, InputUncertainty, Reading, Relation, Statistic};
 pub use shape::{Shape, Spans};
 pub use statistics::{Measurement, Statistics, Summary, Sums};
 pub use tally::{Majority, Series, Tally};
+pub use trace::{Moment, Trace, TraceState};
