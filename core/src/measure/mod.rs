@@ -5,13 +5,21 @@
 //! what two readings share can cancel in their difference.
 
 mod above;
+mod arc;
+#[allow(clippy::float_arithmetic, reason = "closing arithmetic: once per list of regions")]
+mod blobs;
 mod change;
+#[allow(clippy::float_arithmetic, reason = "closing arithmetic: once per comb; the sums are integers")]
+mod comb;
+#[allow(clippy::float_arithmetic, reason = "closing arithmetic: once per comb")]
+mod comb_fit;
 mod curved;
 #[allow(clippy::float_arithmetic, reason = "closing arithmetic: once per profile or series")]
 pub mod fit;
 mod histogram;
 #[allow(clippy::float_arithmetic, reason = "closing arithmetic: once per row of items")]
 mod like;
+mod pair;
 mod polygon;
 mod profile;
 #[allow(clippy::float_arithmetic, reason = "closing arithmetic: a few hundred operations per reading")]
@@ -21,10 +29,14 @@ mod shape;
 mod statistics;
 mod tally;
 mod trace;
+mod wheel;
 
 pub use above::{Above, Area};
+pub use blobs::{Blob, FoundRow, MAX_BLOBS, find_row};
 pub use change::{Block, Change, When};
+pub use comb::{Comb, CombLine, FoundComb, MAX_LINES};
 pub use like::{Item, Lengthwise, Likeness, MAX_ITEMS, against_others, median};
+pub use pair::{LEAST_CONFIDENCE, Projection, Registration};
 pub use polygon::{Polygon, PolygonSpans};
 pub use profile::{Profile, Sample};
 pub use reading::{Component, Contribution, InputUncertainty, Reading, Relation, Statistic};
@@ -32,3 +44,4 @@ pub use shape::{Shape, Spans};
 pub use statistics::{Measurement, Statistics, Summary, Sums};
 pub use tally::{Majority, Series, Tally};
 pub use trace::{Moment, Trace, TraceState};
+pub use wheel::{FoundRing, LEAST_RING_CONFIDENCE, RadiusCell, RingMemory, RingSearch};

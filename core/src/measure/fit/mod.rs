@@ -18,6 +18,7 @@ mod straight;
 pub use edge::{Edge, edge};
 pub use exponential::{Decay, Exponential, decay, exponential};
 pub use knee::{Knee, knee};
+pub(super) use normal::Normal;
 pub use peak::{Peak, gaussian_peak, parabola_peak};
 pub use straight::{Line, line};
 

@@ -3,21 +3,21 @@
 /// Weighted sums of a linear least-squares problem: J^T·W·J and J^T·W·r, as the six different entries (00, 01, 02, 11, 12,
 /// 22) and the three sides.
 #[derive(Clone, Copy, Debug, Default)]
-pub(super) struct Normal {
+pub(in crate::measure) struct Normal {
     matrix: [f64; 6],
     side: [f64; 3],
 }
 
 /// Solution and the diagonal of the inverse matrix: variances of the parameters in units of the residual variance.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Solution {
-    pub(super) parameters: [f64; 3],
-    pub(super) variances: [f64; 3],
+pub(in crate::measure) struct Solution {
+    pub(in crate::measure) parameters: [f64; 3],
+    pub(in crate::measure) variances: [f64; 3],
 }
 
 impl Normal {
     /// Adds an equation: the derivatives by the parameters, the residual, and the weight.
-    pub(super) fn add(&mut self, [a, b, c]: [f64; 3], residual: f64, weight: f64) {
+    pub(in crate::measure) fn add(&mut self, [a, b, c]: [f64; 3], residual: f64, weight: f64) {
         let products = [a * a, a * b, a * c, b * b, b * c, c * c];
         for (sum, product) in self.matrix.iter_mut().zip(products) {
             *sum += weight * product;
@@ -36,7 +36,7 @@ impl Normal {
     }
 
     /// Solves by the adjugate, after scaling the diagonal to one. `None` if the parameters do not determine each other.
-    pub(super) fn solve(&self) -> Option<Solution> {
+    pub(in crate::measure) fn solve(&self) -> Option<Solution> {
         let [m00, m01, m02, m11, m12, m22] = self.matrix;
         if !(m00 > 0.0 && m11 > 0.0 && m22 > 0.0) {
             return None;
