@@ -3,8 +3,8 @@
 //! *What.* Pixels of a shape above a count threshold, and with them those above the threshold plus and minus its standard
 //! uncertainty: where the picture is flat, a small error of the temperature is a large one of the area, and the two counts
 //! show it. *Edges.* The border falls anywhere within a pixel: each chord end of a row is off by a rectangular
-//! distribution of one pixel, 1/12 of variance; as many again because rows sample the height. *Cost.* Five instructions
-//! per pixel beyond the comparison.
+//! distribution of one pixel, 1/12 of variance; as many again because rows sample the height. *Cost.* 19 instructions per
+//! pixel on a Cortex-M4.
 
 use super::shape::Shape;
 use crate::error::{Error, Quantity, Result};

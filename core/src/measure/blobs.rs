@@ -76,11 +76,17 @@ struct Chain<'b> {
 }
 
 impl<'b> Chain<'b> {
-    /// Blob nearest to a place of the image, within the tolerance for a step of this length.
-    fn near(&self, (x, y): (f64, f64), step: f64) -> Option<&'b Blob> {
-        let distance = |blob: &Blob| libm::hypot(blob.x - x, blob.y - y);
-        let near = self.blobs.iter().filter(|blob| blob.is_like(&self.from) && distance(blob) <= OFF * step);
-        near.min_by(|a, b| distance(a).total_cmp(&distance(b)))
+    /// Blob nearest to a place of the image, within the tolerance for this step. By squares: this is the inner loop.
+    fn near(&self, (x, y): (f64, f64), step: (f64, f64)) -> Option<&'b Blob> {
+        let mut least = OFF * OFF * squared(step);
+        let mut nearest = None;
+        for blob in self.blobs.iter().filter(|blob| blob.is_like(&self.from)) {
+            let distance = squared((blob.x - x, blob.y - y));
+            if distance <= least {
+                (least, nearest) = (distance, Some(blob));
+            }
+        }
+        nearest
     }
 
     /// Places with their blobs either way from the one it starts at, which is place 0.
@@ -98,7 +104,7 @@ impl<'b> Chain<'b> {
                 place += 1;
                 let ahead = f64::from(place - last);
                 let expected = (at.0 + step.0 * ahead, at.1 + step.1 * ahead);
-                if let Some(blob) = self.near(expected, libm::hypot(step.0, step.1)) {
+                if let Some(blob) = self.near(expected, step) {
                     (last, at) = (place, (blob.x, blob.y));
                     if place > 0 {
                         let n = f64::from(place);
@@ -110,6 +116,11 @@ impl<'b> Chain<'b> {
             None
         })
     }
+}
+
+/// Square of a length.
+fn squared((x, y): (f64, f64)) -> f64 {
+    x * x + y * y
 }
 
 /// Finds the row with the most items; of equals the one with the shorter step, read from left to right or downward. At

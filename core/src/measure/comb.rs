@@ -14,7 +14,7 @@ use crate::error::{Error, Result};
 use crate::radiometry::Estimate;
 
 /// Most lines that are told apart.
-pub const MAX_LINES: usize = 32;
+pub const MAX_LINES: usize = 24;
 /// Strips across the lines. Enough that a slant of one pitch over the whole comb moves by an eighth of it from strip to
 /// strip.
 const STRIPS: usize = 8;

@@ -61,8 +61,11 @@ pub(super) fn fit(
     while lines.last().is_some_and(|line| !line.present) {
         let _ = lines.pop();
     }
-    let leading = lines.iter().take_while(|line| !line.present).count();
-    let lines: heapless::Vec<CombLine, MAX_LINES> = lines.iter().skip(leading).copied().collect();
+    lines.reverse();
+    while lines.last().is_some_and(|line| !line.present) {
+        let _ = lines.pop();
+    }
+    lines.reverse();
     if lines.iter().filter(|line| line.present).count() < 3 {
         return Err(Undetermined::TooFewPoints);
     }

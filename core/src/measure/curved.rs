@@ -48,7 +48,7 @@ pub(super) fn ellipse_span(dy: i32, ax: i16, ay: i16, across: u16) -> Option<(i3
     // Middle of the chord, where the form is least: if its nearest column is outside, the row has none.
     let curvature = ax * ax * across2 + ay * ay * length2;
     let twice = (2 * dy * ax * ay).checked_mul(length2 - across2)?.checked_add(curvature)?;
-    let middle = (twice.checked_div_euclid(2 * curvature)? as i32).clamp(-reach_x, reach_x);
+    let middle = (twice.checked_div_euclid(2 * curvature)? as i32).max(-reach_x).min(reach_x);
     if !inside(middle) {
         return None;
     }

@@ -168,7 +168,7 @@ impl Profile {
     /// *Noise.* For a fit, give the noise of a pixel over √(width · frames). A single sample is smoother than that, but
     /// neighbors share pixels, and what a fit averages over is what counts.
     #[allow(clippy::float_arithmetic, reason = "closing arithmetic: once per sample when a profile is judged")]
-    pub fn points(&self, samples: &[Sample]) -> impl Iterator<Item = (f64, f64)> + Clone {
+    pub fn points<'s>(&self, samples: &'s [Sample]) -> impl Iterator<Item = (f64, f64)> + Clone + use<'s> {
         let spacing = f64::from(self.spacing_q16) / 65_536.0;
         let taken = samples.iter().take(self.samples()).enumerate();
         taken.filter_map(move |(i, sample)| Some((i as f64 * spacing, f64::from(sample.mean_q8()?) / 256.0)))

@@ -187,24 +187,14 @@ impl Shape {
             }
             Self::Sector { x, y: center, inner, outer, index, of } => {
                 let (first, last) = sector_range(row - i32::from(center), index, of);
-                let whole = Self::Ring { x, y: center, inner, outer };
                 let (first, last) = (i32::from(x).saturating_add(first), i32::from(x).saturating_add(last));
-                for (start, end) in whole.spans(y) {
-                    add(i32::from(start).max(first), i32::from(end).min(last.saturating_add(1)));
+                for (start, end) in ring_spans(i32::from(x), center.abs_diff(y), inner, outer) {
+                    add(start.max(first), end.min(last.saturating_add(1)));
                 }
             }
             Self::Ring { x, y: center, inner, outer } => {
-                let dy = u32::from(center.abs_diff(y));
-                let x = i32::from(x);
-                let reach = half_chord(outer, dy);
-                // Half-width of the hole: the largest dx with dx² + dy² < inner².
-                match u32::from(inner).checked_mul(u32::from(inner)).and_then(|i| i.checked_sub(dy * dy + 1)) {
-                    Some(left) => {
-                        let hole = left.isqrt() as i32;
-                        add(x - reach, x - hole);
-                        add(x + hole + 1, x + reach + 1);
-                    }
-                    None => add(x - reach, x + reach + 1),
+                for (start, end) in ring_spans(i32::from(x), center.abs_diff(y), inner, outer) {
+                    add(start, end);
                 }
             }
         }
@@ -218,6 +208,21 @@ impl Shape {
         let first = u16::try_from(y0.max(0)).unwrap_or(u16::MAX);
         let last = u16::try_from(y1).unwrap_or(u16::MAX);
         (first..=last).flat_map(|y| self.spans(y)).map(|(start, end)| u32::from(end - start)).sum()
+    }
+}
+
+/// Columns of an annulus around column `x` in the row `dy` from its center: left and right of the hole, or all in one and
+/// an empty second. The caller has checked dy ≤ outer.
+fn ring_spans(x: i32, dy: u16, inner: u16, outer: u16) -> [(i32, i32); 2] {
+    let dy = u32::from(dy);
+    let reach = half_chord(outer, dy);
+    // Half-width of the hole: the largest dx with dx² + dy² < inner².
+    match u32::from(inner).checked_mul(u32::from(inner)).and_then(|i| i.checked_sub(dy * dy + 1)) {
+        Some(left) => {
+            let hole = left.isqrt() as i32;
+            [(x - reach, x - hole), (x + hole + 1, x + reach + 1)]
+        }
+        None => [(x - reach, x + reach + 1), (0, 0)],
     }
 }
 

@@ -102,6 +102,12 @@ pub struct Majority {
     pub left_out: u32,
 }
 
+/// Least count that is a temperature, and how many such counts there are, so that a pixel is judged by one comparison.
+pub(super) fn valid_counts(dead: u16, saturated: u16) -> (u32, u32) {
+    let least = u32::from(dead) + 1;
+    (least, u32::from(saturated).saturating_sub(least))
+}
+
 /// Median absolute deviations within which a pixel belongs to the majority: three standard deviations of normal noise,
 /// 3 · 1.4826 (computed), in 1/256.
 const MAJORITY_REACH_Q8: u32 = 1_139;
@@ -140,17 +146,10 @@ impl Tally {
 
     /// Adds what the spans `[start, end)` hold of a row, as [`Tally::add_row`]; what lies outside the row is left out.
     pub fn add_spans(&mut self, spans: &[(u16, u16)], row: &[u16], dead: u16, saturated: u16) {
+        let (least, range) = valid_counts(dead, saturated);
         for &(start, end) in spans {
             let span = row.get(usize::from(start)..usize::from(end)).unwrap_or(&[]);
-            // A row has fewer than 2¹⁶ pixels, so its sum fits in 32 bits.
-            let (mut pixels, mut sum) = (0u32, 0u32);
-            for &count in span {
-                if count > dead && count < saturated {
-                    pixels += 1;
-                    sum = sum.wrapping_add(u32::from(count));
-                    self.histogram.add(count);
-                }
-            }
+            let (pixels, sum) = self.histogram.add_valid(span, least, range);
             self.frame_pixels = self.frame_pixels.saturating_add(pixels);
             self.frame_sum += u64::from(sum);
             self.rejected = self.rejected.saturating_add((span.len() as u32).wrapping_sub(pixels));

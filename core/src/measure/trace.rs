@@ -156,7 +156,7 @@ mod tests {
             let each = trace.frames_each();
             let points: Vec<_> = trace.points().collect();
             prop_assert_eq!(points.len() as u32, frames / each);
-            prop_assert!(frames < 16 || points.len() >= capacity / 2);
+            prop_assert!(frames < capacity as u32 || points.len() >= capacity / 2);
             for (i, (time, value)) in points.iter().enumerate() {
                 let middle = f64::from(i as u32 * each) + f64::from(each - 1) / 2.0;
                 // Each merge rounds by half a unit.
