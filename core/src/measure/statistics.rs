@@ -1,6 +1,6 @@
 //! Count, mean, median, minimum, maximum and standard deviation of what a shape covers.
 //!
-//! *What.* [`Sums`] is the exact part, 40 bytes; [`Measurement`] adds a [`Tally`] for the median and the frame means.
+//! *What.* [`Sums`] is the exact part, 24 bytes; [`Measurement`] adds a [`Tally`] for the median and the frame means.
 //! *Why apart.* A check keeps a tally per shape and needs no more; a device that shows extremes pays for them. *Cost.*
 //! 16 instructions per pixel on a Cortex-M4 for the sums, 18 for the tally (`tests/measure_image.rs`).
 

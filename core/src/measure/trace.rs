@@ -34,7 +34,8 @@ impl TraceState {
     const EMPTY: Self = Self { used: 0, each: 1, pending: 0, times: 0, values: 0, last_ms: 0 };
 }
 
-/// See the [module](self).
+/// A value over frames in lent memory. Entries stand for equally many frames; when the memory is full, neighbors are merged
+/// and the number doubles.
 #[derive(Debug)]
 pub struct Trace<'m> {
     moments: &'m mut [Moment],
