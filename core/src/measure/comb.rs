@@ -149,23 +149,34 @@ impl<'m> Comb<'m> {
     }
 
     /// Writes the strips laid over each other at a slant into the working profile, in 1/4,096 count. Returns how much of it
-    /// is filled (what every strip reaches), and its variance.
+    /// is filled (what every strip reaches), and a measure of its variance that is comparable between slants.
+    ///
+    /// *Scaling and overflow*: a strip's sum is its pixels times 2¹⁶ at most; times 2²⁸ over eight times its pixels that is
+    /// 2⁴¹, and eight of them 2⁴⁴. For the variance, values are taken in 1/16 count: 20 bits, squares 40, and sums of 2¹⁶ of
+    /// them 56; the number times that would not fit, so the sums go to floats first.
     fn overlay(&mut self, slant: f64) -> (usize, f64) {
-        let across = i32::from(self.across);
-        let shifts: [i32; STRIPS] = core::array::from_fn(|strip| libm::round(self.middle(strip) * slant) as i32);
-        let margin = shifts.iter().map(|shift| shift.abs()).max().unwrap_or(0);
-        let (mut sum, mut squares, mut count) = (0.0, 0.0, 0usize);
-        let base = STRIPS * usize::from(self.across);
-        for place in margin..across - margin {
-            let values = shifts.iter().enumerate().filter_map(|(strip, shift)| self.mean(strip, place + shift));
-            let value = values.sum::<f64>() / STRIPS as f64;
+        let (across, base) = (usize::from(self.across), STRIPS * usize::from(self.across));
+        let strips: [(i32, u64); STRIPS] = core::array::from_fn(|strip| {
+            let pixels = (self.begins(strip + 1) - self.begins(strip)) as u64;
+            let shift = libm::round(self.middle(strip) * slant) as i32;
+            (shift, (1u64 << 28).checked_div(STRIPS as u64 * pixels).unwrap_or(0))
+        });
+        let margin = strips.iter().map(|(shift, _)| shift.unsigned_abs() as usize).max().unwrap_or(0);
+        let (mut sum, mut squares, mut count) = (0u64, 0u64, 0usize);
+        for place in margin..across.saturating_sub(margin) {
+            let values = strips.iter().enumerate().map(|(strip, &(shift, weight))| {
+                let at = (strip * across + place).wrapping_add_signed(shift as isize);
+                self.sums.get(at).map_or(0, |&value| u64::from(value) * weight)
+            });
+            let value = values.sum::<u64>() >> 16;
             if let Some(to) = self.sums.get_mut(base + count) {
-                *to = (value * 4_096.0) as u32;
-                (sum, squares, count) = (sum + value, squares + value * value, count + 1);
+                *to = value as u32;
+                let coarse = value >> 8;
+                (sum, squares, count) = (sum + coarse, squares + coarse * coarse, count + 1);
             }
         }
-        let n = (count as f64).max(1.0);
-        (count, squares / n - sum / n * (sum / n))
+        let (n, sum) = ((count as f64).max(1.0), sum as f64);
+        (count, squares as f64 / n - sum / n * (sum / n))
     }
 
     /// The working profile, counts.
@@ -228,15 +239,23 @@ impl<'m> Comb<'m> {
             });
             if aa > 0.0 && bb > 0.0 { ab / libm::sqrt(aa * bb) } else { 0.0 }
         };
-        let lags = least..=count / 3;
         // Local maxima only: the flank of lag 0 is no repeat.
-        let peaks = lags.filter(|&lag| at(lag) >= at(lag - 1) && at(lag) > at(lag + 1));
-        let most = peaks.clone().map(at).fold(0.0, f64::max);
+        let mut peaks: heapless::Vec<(usize, [f64; 3]), MAX_LINES> = heapless::Vec::new();
+        let (mut before, mut here) = (at(least - 1), at(least));
+        for lag in least..=count / 3 {
+            let after = at(lag + 1);
+            if here >= before && here > after && here >= LEAST_LIKENESS {
+                // Multiples of a pitch, so no more than lines.
+                let _ = peaks.push((lag, [before, here, after]));
+            }
+            (before, here) = (here, after);
+        }
+        let most = peaks.iter().map(|(_, [_, here, _])| *here).fold(0.0, f64::max);
         if most < LEAST_LIKENESS {
             return Err(Undetermined::BelowNoise);
         }
-        let lag = peaks.clone().find(|&lag| at(lag) >= 0.8 * most).ok_or(Undetermined::BelowNoise)?;
-        let (before, here, after) = (at(lag - 1), at(lag), at(lag + 1));
+        let nearly = |(_, [_, here, _]): &&(usize, [f64; 3])| *here >= 0.8 * most;
+        let &(lag, [before, here, after]) = peaks.iter().find(nearly).ok_or(Undetermined::BelowNoise)?;
         let curvature = before - 2.0 * here + after;
         let part = if curvature < 0.0 { (before - after) / (2.0 * curvature) } else { 0.0 };
         Ok((lag as f64 + part, here))

@@ -93,7 +93,7 @@ pub(super) fn sector_range(dy: i32, index: u8, of: u8) -> (i32, i32) {
         return (0, -1);
     }
     // Before the last line: tx·dy − ty·dx < 0.
-    let (tx, ty) = direction(index + 1, of);
+    let (tx, ty) = direction(index.saturating_add(1), of);
     let side = tx.saturating_mul(dy);
     if let Some(limit) = side.checked_div_euclid(ty) {
         if ty > 0 { first = first.max(limit + 1) } else { last = last.min(limit - 1) }

@@ -72,7 +72,7 @@ pub use blobs::{Blob, FoundRow, MAX_BLOBS, find_row};
 pub use change::{Block, Change, When};
 pub use comb::{Comb, CombLine, FoundComb, MAX_LINES};
 pub use like::{Item, Lengthwise, Likeness, MAX_ITEMS, against_others, median};
-pub use pair::{LEAST_CONFIDENCE, Projection, Registration};
+pub use pair::{LEAST_PAIR_CONFIDENCE, Projection, Registration};
 pub use polygon::{Polygon, PolygonSpans};
 pub use profile::{Profile, Sample};
 pub use reading::{Component, Contribution, InputUncertainty, Reading, Relation, Statistic};

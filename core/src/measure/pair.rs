@@ -31,7 +31,7 @@ pub struct Registration {
     pub dx_q8: i32,
     /// Rows by which it lies below, 1/256 pixel.
     pub dy_q8: i32,
-    /// How sure: the smaller of the two correlations of the sums at that shift, in 1/1,000. Below [`LEAST_CONFIDENCE`]
+    /// How sure: the smaller of the two correlations of the sums at that shift, in 1/1,000. Below [`LEAST_PAIR_CONFIDENCE`]
     /// there is no registration.
     pub confidence: u16,
     /// First column and row of either box, and the columns of both.
@@ -39,7 +39,7 @@ pub struct Registration {
 }
 
 /// Least correlation that is believed, in 1/1,000; a proposal.
-pub const LEAST_CONFIDENCE: u16 = 700;
+pub const LEAST_PAIR_CONFIDENCE: u16 = 700;
 /// Another shift, more than two pixels away from the best, must correlate less by this much; a proposal.
 const CLEARER_BY: f64 = 0.03;
 
@@ -172,7 +172,7 @@ fn best_shift(first: &[u32], second: &[u32], mirrored: bool, reach: u16) -> Opti
             (best, value) = (shift, r);
         }
     }
-    if value * 1_000.0 < f64::from(LEAST_CONFIDENCE) || best.abs() == reach {
+    if value * 1_000.0 < f64::from(LEAST_PAIR_CONFIDENCE) || best.abs() == reach {
         return None;
     }
     // A rival is a maximum of its own: the flank of the best one falls all the way.

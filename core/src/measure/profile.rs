@@ -69,9 +69,10 @@ impl Profile {
     /// [`Error::ShapeOutside`] if a sample would lie outside the image, if the length is not from 3 to 2,047 pixels or the
     /// width not from 1 to 31.
     pub fn new(from: (u32, u32), to: (u32, u32), width: u8, image_width: u16, image_height: u16) -> Result<Self> {
-        let place = |value: u32| i32::try_from(value).map_err(|_| Error::ShapeOutside);
+        // Beyond any image; below it, sums of places stay far from overflow.
+        let place = |value: u32| if value < 1 << 24 { Ok(value as i32) } else { Err(Error::ShapeOutside) };
         let start = (place(from.0)?, place(from.1)?);
-        let delta = (place(to.0)?.wrapping_sub(start.0), place(to.1)?.wrapping_sub(start.1));
+        let delta = (place(to.0)? - start.0, place(to.1)? - start.1);
         let squared = |value: i32| u64::from(value.unsigned_abs()) * u64::from(value.unsigned_abs());
         let length_q8 = squared(delta.0).saturating_add(squared(delta.1)).isqrt() as u32;
         if !(3 << 8..=LONGEST << 8).contains(&length_q8) || !(1..=WIDEST).contains(&width) {

@@ -219,6 +219,44 @@ mod tests {
         }
     }
 
+    /// A plate at 60 °C under noise of 3 counts, two frames: the budgets of the parts are those of theory.
+    #[test]
+    fn summary_of_a_plate() {
+        use crate::radiometry::{Curve, Emissivity, Scale, Scene};
+        let scale = Scale::Curve(Curve::sakuma_hattori(9.37, 172.2, 410_000.0).unwrap());
+        let equation = MeasurementEquation::new(&scale, &Scene::new(Emissivity::new(0.95).unwrap())).unwrap();
+        let center = equation.counts(333.15).unwrap().round();
+        let mut measurement = Measurement::EMPTY;
+        let shape = Shape::Ellipse { x: 20, y: 20, axis_x: 12, axis_y: 9, across: 10 };
+        let inputs = InputUncertainty::HANDHELD;
+        assert!(measurement.summary(&equation, &inputs, 0.02).is_err(), "nothing measured yet");
+        for frame in 0..2 {
+            for y in 0..40u16 {
+                // Even over −3 … 3: standard deviation 2.
+                let row: std::vec::Vec<u16> = (0..40u16).map(|x| center as u16 + (x * 5 + y * 3) % 7 - 3).collect();
+                measurement.add_row(shape, y, &row, 0, 16_383);
+            }
+            assert!(measurement.end_frame(frame * 100).is_some());
+        }
+        let got = measurement.summary(&equation, &inputs, 0.02).unwrap();
+        assert_eq!(got.count, 2 * shape.area());
+        let per_count = got.mean.sensitivities.counts;
+        assert!((got.mean.kelvin - 333.15).abs() < per_count && (got.median.kelvin - 333.15).abs() < per_count);
+        assert!((got.deviation_k / per_count - 2.0).abs() < 0.05, "{}", got.deviation_k / per_count);
+        let reach = (got.maximum.kelvin - got.minimum.kelvin) / per_count;
+        assert!((reach - 6.0).abs() < 0.1, "{reach}");
+        let white = inputs.netd_k * got.mean.sensitivities.apparent;
+        let of_mean = white / f64::from(got.count).sqrt();
+        assert!((got.mean.noise_k / of_mean - 1.0).abs() < 1e-9, "{} {of_mean}", got.mean.noise_k);
+        // The bin of one count is more than the noise of the median here.
+        let of_median = (of_mean * MEDIAN).hypot(per_count / 3f64.sqrt());
+        // Sensitivities at the median, a few hundredths of a count beside the mean.
+        assert!((got.median.noise_k / of_median - 1.0).abs() < 1e-5, "{} {of_median}", got.median.noise_k);
+        assert!((got.maximum.noise_k / white - 1.0).abs() < 0.01);
+    }
+
+    const MEDIAN: f64 = 1.253_314_137_315_500_3;
+
     #[test]
     fn spans_beyond_the_row_are_left_out() {
         let mut sums = Sums::EMPTY;

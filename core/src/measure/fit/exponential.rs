@@ -61,12 +61,18 @@ pub fn exponential(points: impl Iterator<Item = (f64, f64)> + Clone, noise: f64)
     // For a given constant the rest is a straight line in exp(−t/constant): the best of a few is the start.
     let mut constant = FIRST_TRIED * stretch;
     let mut best: Option<(f64, [f64; 3], usize)> = None;
+    let (n, level) = (count as f64, straight.level.value);
     for tried in 0..TRIED {
-        let fall = constant;
-        if let Ok(fit) = line(from_start.clone().map(move |(t, y)| (libm::exp(-t / fall), y)), noise)
-            && best.is_none_or(|(squares, ..)| fit.squares < squares)
-        {
-            best = Some((fit.squares, [fit.at(0.0).value, fit.slope.value, constant], tried));
+        let (mut f, mut ff, mut v, mut vv, mut fv) = (0.0, 0.0, 0.0, 0.0, 0.0);
+        for (t, y) in from_start.clone() {
+            let (fall, value) = (libm::exp(-t / constant), y - level);
+            (f, ff, v, vv, fv) = (f + fall, ff + fall * fall, v + value, vv + value * value, fv + fall * value);
+        }
+        let (sff, sfv, svv) = (ff - f * f / n, fv - f * v / n, vv - v * v / n);
+        let squares = svv - sfv * sfv / sff;
+        if sff > 0.0 && best.is_none_or(|(least, ..)| squares < least) {
+            let amplitude = sfv / sff;
+            best = Some((squares, [level + (v - amplitude * f) / n, amplitude, constant], tried));
         }
         constant *= 1.5;
     }

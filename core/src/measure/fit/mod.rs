@@ -77,3 +77,51 @@ fn counted(points: impl Iterator<Item = (f64, f64)>, least: usize) -> Fit<usize>
     }
     if count < least { Err(Undetermined::TooFewPoints) } else { Ok(count) }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn sound(estimates: &[Estimate]) -> bool {
+        estimates.iter().all(|e| e.value.is_finite() && e.uncertainty.is_finite() && e.uncertainty >= 0.0)
+    }
+
+    proptest! {
+        /// Whatever the points, a fit answers with finite numbers or a reason.
+        #[test]
+        fn any_points_give_finite_numbers_or_a_reason(
+            mut points in proptest::collection::vec(
+                (prop_oneof![-50.0..50.0f64, Just(0.0), Just(1e9)], prop_oneof![-5.0..5.0f64, Just(0.0), Just(1e12), Just(-1e-9)]),
+                0..40,
+            ),
+            sorted: bool, noise in prop_oneof![Just(0.0), 0.0..2.0f64], base in -6.0..6.0f64,
+        ) {
+            if sorted {
+                points.sort_by(|a, b| a.0.total_cmp(&b.0));
+            }
+            let points = points.iter().copied();
+            if let Ok(fit) = line(points.clone(), noise) {
+                prop_assert!(sound(&[fit.level, fit.slope]), "{:?}", fit);
+            }
+            if let Ok(fit) = parabola_peak(points.clone(), noise) {
+                prop_assert!(sound(&[fit.place, fit.height, fit.width]), "{:?}", fit);
+            }
+            if let Ok(fit) = gaussian_peak(points.clone(), base, noise) {
+                prop_assert!(sound(&[fit.place, fit.height, fit.width]), "{:?}", fit);
+            }
+            if let Ok(fit) = edge(points.clone(), noise) {
+                prop_assert!(sound(&[fit.place, fit.before, fit.behind]) && fit.width.is_finite(), "{:?}", fit);
+            }
+            if let Ok(fit) = exponential(points.clone(), noise) {
+                prop_assert!(sound(&[fit.end, fit.amplitude, fit.constant]), "{:?}", fit);
+            }
+            if let Ok(fit) = decay(points.clone(), Estimate::new(base, noise), noise) {
+                prop_assert!(sound(&[fit.height, fit.length]), "{:?}", fit);
+            }
+            if let Ok(fit) = knee(points, noise) {
+                prop_assert!(sound(&[fit.place, fit.value, fit.before, fit.after]), "{:?}", fit);
+            }
+        }
+    }
+}
