@@ -207,23 +207,18 @@ impl<'m> Comb<'m> {
         let margin = (across - count as i32) / 2;
         let (pitch, likeness) = self.repeat(count, usize::from(least_pitch.max(4)))?;
         let first = f64::from(margin) + self.phase(count, pitch);
+        let (x0, y0) = self.corner;
+        let offset = if self.lengthwise == Lengthwise::Rows { y0 } else { x0 };
         super::comb_fit::fit(
             first,
             pitch,
             slant,
             likeness,
-            across,
+            (offset, across),
             STRIPS,
             &|strip| self.middle(strip),
             &|strip, at| self.mean(strip, at),
         )
-        .map(|mut found| {
-            let offset = f64::from(if self.lengthwise == Lengthwise::Rows { self.corner.1 } else { self.corner.0 });
-            for line in &mut found.lines {
-                line.place += offset;
-            }
-            found
-        })
     }
 
     /// Lag at which the profile repeats best, the shortest of those that are nearly as good, and its autocorrelation.
@@ -240,22 +235,20 @@ impl<'m> Comb<'m> {
             if aa > 0.0 && bb > 0.0 { ab / libm::sqrt(aa * bb) } else { 0.0 }
         };
         // Local maxima only: the flank of lag 0 is no repeat.
-        let mut peaks: heapless::Vec<(usize, [f64; 3]), MAX_LINES> = heapless::Vec::new();
+        let mut peaks: heapless::Vec<(usize, f64), MAX_LINES> = heapless::Vec::new();
         let (mut before, mut here) = (at(least - 1), at(least));
         for lag in least..=count / 3 {
             let after = at(lag + 1);
             if here >= before && here > after && here >= LEAST_LIKENESS {
                 // Multiples of a pitch, so no more than lines.
-                let _ = peaks.push((lag, [before, here, after]));
+                let _ = peaks.push((lag, here));
             }
             (before, here) = (here, after);
         }
-        let most = peaks.iter().map(|(_, [_, here, _])| *here).fold(0.0, f64::max);
-        if most < LEAST_LIKENESS {
-            return Err(Undetermined::BelowNoise);
-        }
-        let nearly = |(_, [_, here, _]): &&(usize, [f64; 3])| *here >= 0.8 * most;
-        let &(lag, [before, here, after]) = peaks.iter().find(nearly).ok_or(Undetermined::BelowNoise)?;
+        let most = peaks.iter().map(|&(_, here)| here).fold(0.0, f64::max);
+        let nearly = peaks.iter().find(|&&(_, here)| here >= 0.8 * most);
+        let &(lag, here) = nearly.ok_or(Undetermined::BelowNoise)?;
+        let (before, after) = (at(lag - 1), at(lag + 1));
         let curvature = before - 2.0 * here + after;
         let part = if curvature < 0.0 { (before - after) / (2.0 * curvature) } else { 0.0 };
         Ok((lag as f64 + part, here))

@@ -8,24 +8,26 @@ use crate::radiometry::Estimate;
 /// lines by the first one's result.
 const ROUNDS: usize = 3;
 
-/// Fits from a start. `middle` gives a strip's place along, `mean` its mean count at a place across.
+/// Fits from a start; places of the lines are given `offset` pixels on, where the box begins. `middle` gives a strip's place along, `mean` its mean count at a place across.
 #[allow(clippy::too_many_arguments, reason = "the start of one fit, taken apart by its only caller")]
 pub(super) fn fit(
     mut first: f64,
     mut pitch: f64,
     mut slant: f64,
     likeness: f64,
-    across: i32,
+    (offset, across): (u16, i32),
     strips: usize,
     middle: &dyn Fn(usize) -> f64,
     mean: &dyn Fn(usize, i32) -> Option<f64>,
 ) -> Result<FoundComb, Undetermined> {
     let mut fitted = None;
+    // One list for all rounds: it is most of the stack.
+    let mut lines = heapless::Vec::new();
     for _ in 0..ROUNDS {
         let mut normal = Normal::default();
         let (mut used, mut squares) = (0usize, 0.0);
         // Where a line is missing, the highest of the noise is not its place.
-        let lines = lines_of(first, pitch, slant, across, strips, middle, mean);
+        list(&mut lines, first, pitch, slant, across, strips, middle, mean);
         for strip in 0..strips {
             for (line, _) in lines.iter().enumerate().filter(|(_, line)| line.present) {
                 let expected = first + pitch * line as f64 + slant * middle(strip);
@@ -56,7 +58,7 @@ pub(super) fn fit(
     }
     // The first line inside: the offset may have drifted out by a line.
     first -= libm::floor(first / pitch) * pitch;
-    let mut lines = lines_of(first, pitch, slant, across, strips, middle, mean);
+    list(&mut lines, first, pitch, slant, across, strips, middle, mean);
     // Lines that never were, beyond the first and the last that are.
     while lines.last().is_some_and(|line| !line.present) {
         let _ = lines.pop();
@@ -69,6 +71,7 @@ pub(super) fn fit(
     if lines.iter().filter(|line| line.present).count() < 3 {
         return Err(Undetermined::TooFewPoints);
     }
+    lines.iter_mut().for_each(|line| line.place += f64::from(offset));
     let [_, pitch_u, slant_u] = solution.variances.map(|part| libm::sqrt(part * variance));
     Ok(FoundComb {
         pitch: Estimate::new(pitch, pitch_u),
@@ -78,8 +81,10 @@ pub(super) fn fit(
     })
 }
 
-/// All lines inside, with their contrasts.
-fn lines_of(
+/// Lists all lines inside, with their contrasts.
+#[allow(clippy::too_many_arguments, reason = "the state of one fit, taken apart by its only caller")]
+fn list(
+    lines: &mut heapless::Vec<CombLine, MAX_LINES>,
     first: f64,
     pitch: f64,
     slant: f64,
@@ -87,16 +92,15 @@ fn lines_of(
     strips: usize,
     middle: &dyn Fn(usize) -> f64,
     mean: &dyn Fn(usize, i32) -> Option<f64>,
-) -> heapless::Vec<CombLine, MAX_LINES> {
-    let mut lines = heapless::Vec::new();
+) {
+    lines.clear();
     for line in 0..lines_within(first, pitch, across) {
         let place = first + pitch * line as f64;
         let contrast = contrast(place, pitch, slant, strips, middle, mean).unwrap_or(0.0);
         // Within the capacity, by lines_within.
         let _ = lines.push(CombLine { place, contrast, present: true });
     }
-    mark_missing(&mut lines);
-    lines
+    mark_missing(lines);
 }
 
 /// Lines from the first on whose place lies inside.
