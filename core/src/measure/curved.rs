@@ -29,7 +29,8 @@ pub(super) const fn ellipse_reach(ax: i16, ay: i16, across: u16) -> Option<(i32,
     let (Some(x2), Some(y2)) = ((across2 * ay2).checked_div(length2), (across2 * ax2).checked_div(length2)) else {
         return None;
     };
-    Some(((ax2 + x2).isqrt() as i32, (ay2 + y2).isqrt() as i32))
+    // Sums below 2²¹: the root of 32 bits is in every image already, that of 64 is not.
+    Some((((ax2 + x2) as u32).isqrt() as i32, ((ay2 + y2) as u32).isqrt() as i32))
 }
 
 /// First and last column, from the center, of the ellipse in the row `dy` from the center; `None` where it has none.

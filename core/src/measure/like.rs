@@ -235,8 +235,6 @@ mod tests {
         let row: Vec<u16> = (0..96u16).map(|x| if x % 2 == 0 { 800 } else { 1_000 + x % 3 }).collect();
         let mut tally = Tally::EMPTY;
         tally.add_row(Shape::Box { x0: 0, y0: 0, x1: 95, y1: 0 }, 0, &row, 0, u16::MAX);
-        let two_levels = tally.majority();
-        // All within reach of the median is also honest: then nothing was told apart and nothing is left out.
-        assert!(two_levels.is_none_or(|majority| majority.left_out == 0), "{two_levels:?}");
+        assert_eq!(tally.majority(), None);
     }
 }
