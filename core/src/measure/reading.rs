@@ -16,6 +16,10 @@ use crate::radiometry::{MeasurementEquation, Sensitivities};
 pub enum Statistic {
     /// Mean of all pixels, averaged over the frames.
     Mean,
+    /// Median of all pixels of all frames.
+    Median,
+    /// Mean of all pixels of all frames but those that differ from most; see [`Tally::majority`].
+    Majority,
     /// Median of the hotter half of all pixels of all frames: the 75 % quantile.
     UpperHalfMedian,
 }
@@ -175,6 +179,9 @@ pub struct Reading {
 /// (proposal).
 const SLOPE_PIVOT_K: f64 = 293.15;
 
+/// Standard deviation of a median of normal values against that of their mean: √(π/2), for many values.
+const MEDIAN_SCATTER: f64 = 1.253_314_137_315_500_3;
+
 impl Reading {
     /// Turns a tally into a temperature.
     ///
@@ -190,6 +197,8 @@ impl Reading {
         let series = tally.means();
         let counts = match statistic {
             Statistic::Mean => series.mean_counts(),
+            Statistic::Median => tally.histogram.quantile_q8(1, 2).map(|q8| f64::from(q8) / 256.0),
+            Statistic::Majority => tally.majority().map(|majority| f64::from(majority.mean_q8) / 256.0),
             Statistic::UpperHalfMedian => tally.histogram.quantile_q8(3, 4).map(|q8| f64::from(q8) / 256.0),
         }
         .ok_or(Error::NoTemperature)?;
@@ -199,10 +208,14 @@ impl Reading {
         let white = inputs.netd_k * sensitivities.apparent / libm::sqrt(f64::from(tally.pixels().max(1)));
         let seen = series.scatter_counts().unwrap_or(0.0) * sensitivities.counts;
         let averaged = white.max(seen) / libm::sqrt(f64::from(series.frames().max(1)));
+        // Of normal noise a median scatters √(π/2) times as much as a mean (computed). The quantile keeps the factor 1 it
+        // had: what it scatters more is far below its bin.
+        let averaged = if statistic == Statistic::Median { averaged * MEDIAN_SCATTER } else { averaged };
         let rounding = match statistic {
-            Statistic::Mean => 0.0,
+            // Of a mean of bins, the rounding of many pixels averages out.
+            Statistic::Mean | Statistic::Majority => 0.0,
             // A bin is a rectangular distribution: half width over √3.
-            Statistic::UpperHalfMedian => {
+            Statistic::Median | Statistic::UpperHalfMedian => {
                 f64::from(tally.histogram.resolution_q8()) / 256.0 * sensitivities.counts / libm::sqrt(3.0)
             }
         };

@@ -2,8 +2,10 @@
 //!
 //! *What.* A [`Shape`] is checked once against the image ([`Shape::placed_in`]); after that, asking for the spans of a
 //! row cannot fail. *Why spans.* Rows arrive one at a time, and a span is a slice: the inner loop of a measurement is
-//! a walk over contiguous counts without a test per pixel. *Cost.* One or two integer square roots per row and ring.
+//! a walk over contiguous counts without a test per pixel. *Cost.* One or two integer square roots per row and ring,
+//! two divisions more for a sector, about twenty tests of a point for an ellipse.
 
+use super::curved::{ellipse_reach, ellipse_span, sector_range};
 use crate::error::{Error, Result};
 
 /// A shape in pixel coordinates; x grows to the right, y downward, (0, 0) is the first pixel of the first row.
@@ -42,7 +44,40 @@ pub enum Shape {
         /// Outer radius in pixels, not below the inner one.
         outer: u16,
     },
+    /// One of `of` equal sectors of an annulus. Sector 0 begins at three o'clock, numbers grow clockwise on the image. A
+    /// pixel on the line between two sectors belongs to the later one, so the sectors of a ring are its pixels without
+    /// overlap; the center pixel belongs to none.
+    Sector {
+        /// Center column.
+        x: u16,
+        /// Center row.
+        y: u16,
+        /// Inner radius in pixels.
+        inner: u16,
+        /// Outer radius in pixels, not below the inner one.
+        outer: u16,
+        /// Which sector, below `of`.
+        index: u8,
+        /// Sectors in the ring, 3 to 64.
+        of: u8,
+    },
+    /// Ellipse, rotated as wanted: pixels whose center lies in the ellipse or on it, decided in integers.
+    Ellipse {
+        /// Center column.
+        x: u16,
+        /// Center row.
+        y: u16,
+        /// Columns from the center to the end of one semi-axis; that semi-axis is from 1 to 1,023 pixels long.
+        axis_x: i16,
+        /// Rows from the center to the end of that semi-axis.
+        axis_y: i16,
+        /// Length of the other semi-axis in pixels, 1 to 1,023.
+        across: u16,
+    },
 }
+
+/// Most sectors of a ring.
+const SECTORS: u8 = 64;
 
 /// Up to two half-open column ranges `[start, end)` of one row.
 pub type Spans = heapless::Vec<(u16, u16), 2>;
@@ -57,6 +92,8 @@ impl Shape {
             Self::Spot { size, .. } => size % 2 == 1,
             Self::Box { x0, y0, x1, y1 } => x0 <= x1 && y0 <= y1,
             Self::Ring { inner, outer, .. } => inner <= outer,
+            Self::Sector { inner, outer, index, of, .. } => inner <= outer && index < of && of >= 3 && of <= SECTORS,
+            Self::Ellipse { axis_x, axis_y, across, .. } => ellipse_reach(axis_x, axis_y, across).is_some(),
         };
         let (x0, y0, x1, y1) = self.bounds();
         if sound && x0 >= 0 && y0 >= 0 && x1 < width as i32 && y1 < height as i32 {
@@ -71,7 +108,15 @@ impl Shape {
     pub const fn bounds(self) -> (i32, i32, i32, i32) {
         let (x, y, r) = match self {
             Self::Spot { x, y, size } => (x as i32, y as i32, (size / 2) as i32),
-            Self::Ring { x, y, outer, .. } => (x as i32, y as i32, outer as i32),
+            Self::Ring { x, y, outer, .. } | Self::Sector { x, y, outer, .. } => (x as i32, y as i32, outer as i32),
+            Self::Ellipse { x, y, axis_x, axis_y, across } => {
+                let (x, y) = (x as i32, y as i32);
+                return match ellipse_reach(axis_x, axis_y, across) {
+                    Some((rx, ry)) => (x - rx, y - ry, x + rx, y + ry),
+                    // No ellipse: a box that no image holds.
+                    None => (-1, -1, -1, -1),
+                };
+            }
             Self::Box { x0, y0, x1, y1 } => return (x0 as i32, y0 as i32, x1 as i32, y1 as i32),
         };
         (x - r, y - r, x + r, y + r)
@@ -87,8 +132,24 @@ impl Shape {
                 (if w < h { w } else { h }).saturating_add(1)
             }
             Self::Ring { inner: 0, outer, .. } => outer.saturating_mul(2).saturating_add(1),
-            Self::Ring { inner, outer, .. } => outer.saturating_sub(inner).saturating_add(1),
+            Self::Ring { inner, outer, .. } | Self::Sector { inner, outer, .. } => {
+                outer.saturating_sub(inner).saturating_add(1)
+            }
+            Self::Ellipse { axis_x, axis_y, across, .. } => {
+                let (ax, ay) = (axis_x.unsigned_abs() as u32, axis_y.unsigned_abs() as u32);
+                let axis = (ax * ax + ay * ay).isqrt() as u16;
+                (if axis < across { axis } else { across }).saturating_mul(2).saturating_add(1)
+            }
         }
+    }
+
+    /// The `of` sectors of a ring, in order; nothing if the shape is no ring or `of` is not from 3 to 64.
+    pub fn sectors(self, of: u8) -> impl Iterator<Item = Self> {
+        let count = if (3..=SECTORS).contains(&of) { of } else { 0 };
+        (0..count).filter_map(move |index| match self {
+            Self::Ring { x, y, inner, outer } => Some(Self::Sector { x, y, inner, outer, index, of }),
+            _ => None,
+        })
     }
 
     /// Whether the pixel belongs to the shape.
@@ -118,18 +179,22 @@ impl Shape {
         };
         match self {
             Self::Spot { .. } | Self::Box { .. } => add(x0, x1 + 1),
+            Self::Ellipse { x, y: center, axis_x, axis_y, across } => {
+                let dy = row - i32::from(center);
+                if let Some((first, last)) = ellipse_span(dy, axis_x, axis_y, across) {
+                    add(i32::from(x) + first, i32::from(x) + last + 1);
+                }
+            }
+            Self::Sector { x, y: center, inner, outer, index, of } => {
+                let (first, last) = sector_range(row - i32::from(center), index, of);
+                let (first, last) = (i32::from(x).saturating_add(first), i32::from(x).saturating_add(last));
+                for (start, end) in ring_spans(i32::from(x), center.abs_diff(y), inner, outer) {
+                    add(start.max(first), end.min(last.saturating_add(1)));
+                }
+            }
             Self::Ring { x, y: center, inner, outer } => {
-                let dy = u32::from(center.abs_diff(y));
-                let x = i32::from(x);
-                let reach = half_chord(outer, dy);
-                // Half-width of the hole: the largest dx with dx² + dy² < inner².
-                match u32::from(inner).checked_mul(u32::from(inner)).and_then(|i| i.checked_sub(dy * dy + 1)) {
-                    Some(left) => {
-                        let hole = left.isqrt() as i32;
-                        add(x - reach, x - hole);
-                        add(x + hole + 1, x + reach + 1);
-                    }
-                    None => add(x - reach, x + reach + 1),
+                for (start, end) in ring_spans(i32::from(x), center.abs_diff(y), inner, outer) {
+                    add(start, end);
                 }
             }
         }
@@ -143,6 +208,21 @@ impl Shape {
         let first = u16::try_from(y0.max(0)).unwrap_or(u16::MAX);
         let last = u16::try_from(y1).unwrap_or(u16::MAX);
         (first..=last).flat_map(|y| self.spans(y)).map(|(start, end)| u32::from(end - start)).sum()
+    }
+}
+
+/// Columns of an annulus around column `x` in the row `dy` from its center: left and right of the hole, or all in one and
+/// an empty second. The caller has checked dy ≤ outer.
+fn ring_spans(x: i32, dy: u16, inner: u16, outer: u16) -> [(i32, i32); 2] {
+    let dy = u32::from(dy);
+    let reach = half_chord(outer, dy);
+    // Half-width of the hole: the largest dx with dx² + dy² < inner².
+    match u32::from(inner).checked_mul(u32::from(inner)).and_then(|i| i.checked_sub(dy * dy + 1)) {
+        Some(left) => {
+            let hole = left.isqrt() as i32;
+            [(x - reach, x - hole), (x + hole + 1, x + reach + 1)]
+        }
+        None => [(x - reach, x + reach + 1), (0, 0)],
     }
 }
 
@@ -170,6 +250,19 @@ mod tests {
                 let d2 = (px - i64::from(x)).pow(2) + (py - i64::from(y)).pow(2);
                 i64::from(inner).pow(2) <= d2 && d2 <= i64::from(outer).pow(2)
             }
+            Shape::Sector { x, y, inner, outer, index, of } => {
+                let ring = Shape::Ring { x, y, inner, outer };
+                let (dx, dy) = (px - i64::from(x), py - i64::from(y));
+                let turn = |i: u8| (f64::from(i) / f64::from(of) * core::f64::consts::TAU).sin_cos();
+                let cross = |(sin, cos): (f64, f64)| cos * dy as f64 - sin * dx as f64;
+                by_definition(ring, px, py) && cross(turn(index)) >= 0.0 && cross(turn(index + 1)) < 0.0
+            }
+            Shape::Ellipse { x, y, axis_x, axis_y, across } => {
+                let (dx, dy) = (i128::from(px) - i128::from(x), i128::from(py) - i128::from(y));
+                let (ux, uy, v) = (i128::from(axis_x), i128::from(axis_y), i128::from(across));
+                let u2 = ux * ux + uy * uy;
+                (dx * ux + dy * uy).pow(2) * v * v + (dx * uy - dy * ux).pow(2) * u2 <= u2 * u2 * v * v
+            }
         }
     }
 
@@ -183,6 +276,8 @@ mod tests {
                 inner,
                 outer
             }),
+            (0u16..64, 0u16..64, -30i16..30, -30i16..30, 1u16..30)
+                .prop_map(|(x, y, axis_x, axis_y, across)| Shape::Ellipse { x, y, axis_x, axis_y, across }),
         ]
     }
 
@@ -204,6 +299,58 @@ mod tests {
         }
     }
 
+    proptest! {
+        #[test]
+        fn sectors_are_the_ring_without_overlap(
+            (x, y, inner, outer) in (20u16..44, 20u16..44, 0u16..20, 0u16..20), of in 3u8..=64,
+        ) {
+            if let Ok(ring) = (Shape::Ring { x, y, inner, outer }).placed_in(64, 64) {
+                let mut area = 0;
+                for sector in ring.sectors(of) {
+                    prop_assert!(sector.placed_in(64, 64).is_ok());
+                    area += sector.area();
+                }
+                prop_assert_eq!(area, ring.area() - u32::from(inner == 0));
+                for py in 0..64u16 {
+                    for px in 0..64u16 {
+                        let held = ring.sectors(of).filter(|sector| sector.contains(px, py)).count();
+                        let center = (px, py) == (x, y);
+                        prop_assert_eq!(held, usize::from(ring.contains(px, py) && !center));
+                    }
+                }
+            }
+        }
+
+        /// The directions come from a table, good to 1/6,000: within a few pixels of the angle only the pixels that lie
+        /// on the line can differ.
+        #[test]
+        fn sectors_lie_at_their_angles(index in 0u8..12) {
+            let sector = Shape::Sector { x: 32, y: 32, inner: 3, outer: 30, index, of: 12 };
+            for y in 0..64u16 {
+                for x in 0..64u16 {
+                    let (dx, dy) = (f64::from(x) - 32.0, f64::from(y) - 32.0);
+                    let angle = dy.atan2(dx).to_degrees().rem_euclid(30.0);
+                    if (0.01..29.99).contains(&angle) {
+                        prop_assert_eq!(sector.contains(x, y), by_definition(sector, i64::from(x), i64::from(y)));
+                    }
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn largest_ellipse_does_not_overflow() {
+        for (axis_x, axis_y) in [(1_023, 0), (0, 1_023), (723, 723), (-1_000, 200)] {
+            let shape = Shape::Ellipse { x: 2_000, y: 2_000, axis_x, axis_y, across: 1_023 };
+            assert!(shape.placed_in(4_000, 4_000).is_ok(), "{axis_x} {axis_y}");
+            for y in (970..3_030u16).step_by(97) {
+                for x in (970..3_030u16).step_by(103) {
+                    assert_eq!(shape.contains(x, y), by_definition(shape, i64::from(x), i64::from(y)), "{x} {y}");
+                }
+            }
+        }
+    }
+
     #[test]
     fn largest_ring_does_not_overflow() {
         let ring = Shape::Ring { x: 32_767, y: 32_767, inner: 32_000, outer: 32_767 };
@@ -221,6 +368,12 @@ mod tests {
             Shape::Box { x0: 4, y0: 4, x1: 10, y1: 8 },
             Shape::Ring { x: 5, y: 5, inner: 3, outer: 2 },
             Shape::Ring { x: 5, y: 5, inner: 3, outer: 6 },
+            Shape::Sector { x: 5, y: 5, inner: 1, outer: 3, index: 2, of: 2 },
+            Shape::Sector { x: 5, y: 5, inner: 1, outer: 3, index: 3, of: 3 },
+            Shape::Ellipse { x: 5, y: 5, axis_x: 0, axis_y: 0, across: 2 },
+            Shape::Ellipse { x: 5, y: 5, axis_x: 2, axis_y: 0, across: 0 },
+            Shape::Ellipse { x: 5, y: 5, axis_x: 5, axis_y: 0, across: 2 },
+            Shape::Ellipse { x: 5, y: 5, axis_x: i16::MIN, axis_y: i16::MIN, across: u16::MAX },
         ] {
             assert_eq!(shape.placed_in(10, 10), Err(Error::ShapeOutside), "{shape:?}");
         }

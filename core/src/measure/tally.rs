@@ -90,6 +90,30 @@ impl Series {
     }
 }
 
+/// What [`Tally::majority`] kept.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Majority {
+    /// Mean of the kept pixels, Q24.8 counts.
+    pub mean_q8: u32,
+    /// Pixels kept, over all frames.
+    pub kept: u32,
+    /// Pixels left out, over all frames.
+    pub left_out: u32,
+}
+
+/// Least count that is a temperature, and how many such counts there are, so that a pixel is judged by one comparison.
+pub(super) fn valid_counts(dead: u16, saturated: u16) -> (u32, u32) {
+    let least = u32::from(dead) + 1;
+    (least, u32::from(saturated).saturating_sub(least))
+}
+
+/// Median absolute deviations within which a pixel belongs to the majority: three standard deviations of normal noise,
+/// 3 · 1.4826 (computed), in 1/256.
+const MAJORITY_REACH_Q8: u32 = 1_139;
+/// Least share of the pixels that makes a majority clear, percent; a proposal.
+const MAJORITY_PERCENT: u64 = 60;
+
 /// Sums over one shape.
 #[derive(Clone, Copy, Debug)]
 pub struct Tally {
@@ -117,16 +141,18 @@ impl Tally {
     ///
     /// *Overflow*: a frame has fewer than 2³² pixels of less than 2¹⁶ counts: the sum stays below 2⁴⁸.
     pub fn add_row(&mut self, shape: Shape, y: u16, row: &[u16], dead: u16, saturated: u16) {
-        for &(start, end) in &shape.spans(y) {
-            for &count in row.get(usize::from(start)..usize::from(end)).unwrap_or(&[]) {
-                if count > dead && count < saturated {
-                    self.frame_pixels += 1;
-                    self.frame_sum += u64::from(count);
-                    self.histogram.add(count);
-                } else {
-                    self.rejected = self.rejected.saturating_add(1);
-                }
-            }
+        self.add_spans(&shape.spans(y), row, dead, saturated);
+    }
+
+    /// Adds what the spans `[start, end)` hold of a row, as [`Tally::add_row`]; what lies outside the row is left out.
+    pub fn add_spans(&mut self, spans: &[(u16, u16)], row: &[u16], dead: u16, saturated: u16) {
+        let (least, range) = valid_counts(dead, saturated);
+        for &(start, end) in spans {
+            let span = row.get(usize::from(start)..usize::from(end)).unwrap_or(&[]);
+            let (pixels, sum) = self.histogram.add_valid(span, least, range);
+            self.frame_pixels = self.frame_pixels.saturating_add(pixels);
+            self.frame_sum += u64::from(sum);
+            self.rejected = self.rejected.saturating_add((span.len() as u32).wrapping_sub(pixels));
         }
     }
 
@@ -140,6 +166,25 @@ impl Tally {
         }
         (self.frame_pixels, self.frame_sum) = (0, 0);
         mean
+    }
+
+    /// The mean without the pixels that differ from most: block tops of a tread without the grooves, a panel without its
+    /// screws. A pixel is kept within 4.45 median absolute deviations (three standard deviations of normal noise) of the
+    /// median, then once more around the mean of those kept. `None` if fewer than 60 % are kept: then the rule does not
+    /// say which part is meant.
+    #[must_use]
+    pub fn majority(&self) -> Option<Majority> {
+        let histogram = &self.histogram;
+        let mut center = histogram.quantile_q8(1, 2)?;
+        // Not below one and a half bins, or a bin beside the center would be cut off by its width alone.
+        let least = histogram.resolution_q8() + histogram.resolution_q8() / 2;
+        let reach = (u64::from(histogram.deviation_q8(center)) * u64::from(MAJORITY_REACH_Q8)) >> 8;
+        let reach = u32::try_from(reach).unwrap_or(u32::MAX).max(least);
+        center = histogram.within(center, reach).1?;
+        let (kept, mean) = histogram.within(center, reach);
+        let (all, _) = histogram.within(center, u32::MAX);
+        (u64::from(kept) * 100 >= u64::from(all) * MAJORITY_PERCENT).then_some(())?;
+        Some(Majority { mean_q8: mean?, kept, left_out: all.saturating_sub(kept) })
     }
 
     /// Largest number of valid pixels in a frame.
