@@ -88,7 +88,7 @@ const fn color(case: Case) -> Rgb<u8> {
     match case {
         Case::Normal => Rgb([40, 190, 80]),
         Case::Decoy(_) => Rgb([230, 200, 40]),
-        Case::Fault { .. } => Rgb([225, 60, 50]),
+        Case::Fault { .. } | Case::Sweep { .. } => Rgb([225, 60, 50]),
         Case::Unresolvable => Rgb([130, 130, 130]),
         Case::Gated(_) => Rgb([70, 120, 230]),
     }
