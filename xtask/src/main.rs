@@ -5,6 +5,7 @@ mod document;
 mod firmware;
 mod footprint;
 mod header;
+mod prove;
 
 use anyhow::Result;
 use clap::{Parser, Subcommand};
@@ -33,6 +34,8 @@ enum Verb {
         #[arg(long)]
         check: bool,
     },
+    /// Try the checks on simulated recordings and write tests/proving.
+    Prove(prove::ProveArgs),
     /// Weigh the linked library and write docs/footprint.md.
     Footprint {
         /// Only compare with the committed table; fail if it differs.
@@ -51,6 +54,7 @@ fn main() -> Result<()> {
         Verb::Header { check } => header::run(&root(), check),
         Verb::Firmware => firmware::run(),
         Verb::Accuracy { check } => accuracy::run(&root(), check),
+        Verb::Prove(args) => prove::run(&root(), &args),
         Verb::Footprint { check } => footprint::run(&root(), check),
     }
 }
