@@ -248,6 +248,15 @@ impl Nuisance {
         self.conditions.insert(key, value);
     }
 
+    /// Sets what wind leaves of each rise, for parts that follow the air slower, or less, than thin ones.
+    pub fn wind_leaves(&mut self, share: f64) {
+        for thing in &mut self.things {
+            if let Effect::Wind { leaves, .. } = &mut thing.effect {
+                *leaves = share;
+            }
+        }
+    }
+
     /// True if something in it moves.
     fn moves(&self) -> bool {
         self.things.iter().any(|thing| matches!(thing.effect, Effect::Reflection { .. }))

@@ -66,6 +66,12 @@ fn scene(mut s: Stage) -> Recording {
     let view = if s.draw.chance(0.5) { View::Left } else { View::Right };
     s.bait(Some(view), (0.5 * width, 0.25 * height), 0.08 * height);
     s.weather(Some(view));
+    if s.gated(Gate::Wind) {
+        // Kilograms of iron do not halve their rise in a minute: wind on one side takes two to four times what still air
+        // takes (proposal), and that only since the stop; 16 min parked (vehicle.md section 3).
+        let times = s.between(2.0, 4.0);
+        s.nuisance.wind_leaves(libm::exp(-(times - 1.0) * params.since_stop_s / 960.0));
+    }
     params.nuisance = s.nuisance;
     simulate(&params, &s.sensor, s.seed)
 }
