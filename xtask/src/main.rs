@@ -1,6 +1,7 @@
 //! `cargo xtask VERB`: what CI does, each step runnable by hand.
 
 mod accuracy;
+mod contact_sheet;
 mod document;
 mod firmware;
 mod footprint;
@@ -34,6 +35,12 @@ enum Verb {
         #[arg(long)]
         check: bool,
     },
+    /// Draw one frame of every family of simulated cases and write docs/scenes.
+    ContactSheet {
+        /// Index of the tuning seed.
+        #[arg(long, default_value_t = 1)]
+        seed: u32,
+    },
     /// Try the checks on simulated recordings and write tests/proving.
     Prove(prove::ProveArgs),
     /// Weigh the linked library and write docs/footprint.md.
@@ -54,6 +61,7 @@ fn main() -> Result<()> {
         Verb::Header { check } => header::run(&root(), check),
         Verb::Firmware => firmware::run(),
         Verb::Accuracy { check } => accuracy::run(&root(), check),
+        Verb::ContactSheet { seed } => contact_sheet::run(&root(), seed),
         Verb::Prove(args) => prove::run(&root(), &args),
         Verb::Footprint { check } => footprint::run(&root(), check),
     }

@@ -1,6 +1,6 @@
 //! Detection against severity, one chart for each fault of a check.
 
-use super::stats::{Logistic, Share};
+use super::stats::{Logistic, Share, parts};
 use super::tally::Tally;
 use super::trial::Outcome;
 use anyhow::{Result, anyhow};
@@ -8,8 +8,6 @@ use plotters::coord::Shift;
 use plotters::prelude::*;
 
 const SIZE: (u32, u32) = (640, 300);
-/// Points of a chart: shares of equal parts of the recordings.
-const PARTS: usize = 6;
 const SEEN: RGBColor = RGBColor(30, 80, 160);
 const CALLED: RGBColor = RGBColor(190, 90, 20);
 
@@ -79,7 +77,7 @@ fn chart(area: &DrawingArea<SVGBackend<'_>, Shift>, tally: &Tally, fault: &str) 
                 .label(name)
                 .legend(move |(x, y)| PathElement::new([(x, y), (x + 18, y)], color.stroke_width(2)));
         }
-        let shares = parts(tally.points(fault, so));
+        let shares = shares(&tally.points(fault, so));
         // Side by side, so that the bars of the two do not hide each other.
         let shift = side * 0.003 * (to - from);
         chart.draw_series(shares.iter().map(|(severity, share)| {
@@ -89,9 +87,12 @@ fn chart(area: &DrawingArea<SVGBackend<'_>, Shift>, tally: &Tally, fault: &str) 
         let dots = shares.iter().map(|(s, share)| Circle::new((scale(*s) + shift, share.value()), 4, color.filled()));
         chart.draw_series(dots)?;
     }
+    // In the corner that a curve leaves free.
+    let rises = Logistic::fit(&points).is_none_or(|curve| curve.rises());
+    let corner = if rises { SeriesLabelPosition::UpperLeft } else { SeriesLabelPosition::UpperRight };
     chart
         .configure_series_labels()
-        .position(SeriesLabelPosition::MiddleRight)
+        .position(corner)
         .background_style(WHITE.mix(0.8))
         .border_style(RGBColor(205, 213, 224))
         .draw()?;
@@ -103,14 +104,11 @@ fn low_to_high((from, to): (f64, f64), i: u32) -> f64 {
 }
 
 /// Median severity and share of each part of the recordings, by severity.
-fn parts(mut points: Vec<(f64, bool)>) -> Vec<(f64, Share)> {
-    points.sort_by(|a, b| a.0.total_cmp(&b.0));
-    points
-        .chunks(points.len().div_ceil(PARTS).max(1))
-        .filter_map(|part| {
-            let mut share = Share::default();
-            part.iter().for_each(|(_, hit)| share.add(*hit));
-            part.get(part.len() / 2).map(|middle| (middle.0, share))
-        })
-        .collect()
+fn shares(points: &[(f64, bool)]) -> Vec<(f64, Share)> {
+    let of_part = |part: Vec<(f64, bool)>| {
+        let mut share = Share::default();
+        part.iter().for_each(|(_, hit)| share.add(*hit));
+        part.get(part.len() / 2).map(|middle| (middle.0, share))
+    };
+    parts(points).into_iter().filter_map(of_part).collect()
 }

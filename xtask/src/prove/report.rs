@@ -1,6 +1,6 @@
 //! The tables of one check, as they are printed and committed.
 
-use super::stats::Share;
+use super::stats::{Logistic, Share, monotone};
 use super::tally::{Errors, Tally, is_plain, may_not_judge};
 use super::trial::Outcome;
 use oddheat_core::finding::Grade;
@@ -10,6 +10,8 @@ use std::fmt::Write as _;
 
 /// Wrong outcomes listed of each case.
 const LISTED: usize = 5;
+/// Level below which a curve does not fit.
+const MISFIT: f64 = 0.01;
 
 /// Writes everything; `seeds` says what was drawn.
 pub(super) fn text(tally: &Tally, seeds: &str) -> String {
@@ -92,12 +94,15 @@ fn false_alarms(text: &mut String, tally: &Tally) {
 fn must_not_judge(text: &mut String, tally: &Tally) {
     text.push_str(
         "\n## What must not be judged\n\n| case | \"not assessable\" or \"no thermal indication\" | of these not \
-         assessable |\n|---|---:|---:|\n",
+         assessable | sound parts of which something was said |\n|---|---:|---:|---:|\n",
     );
     for case in tally.cases().into_iter().filter(|case| may_not_judge(*case)) {
         let silent = tally.share(|c| c == case, Outcome::silent);
         let stopped = tally.share(|c| c == case, |o| o.grade == Some(Grade::NotAssessable));
-        line(text, &[case.to_string(), percent(silent), stopped.hits.to_string()]);
+        let sound = tally.outcomes().iter().filter(|o| o.case == case && !o.faulty);
+        let said = sound.clone().filter(|o| !o.silent()).count();
+        let said = format!("{said} of {}", sound.count());
+        line(text, &[case.to_string(), percent(silent), stopped.hits.to_string(), said]);
     }
 }
 
@@ -106,7 +111,9 @@ fn severities(text: &mut String, tally: &Tally) {
         text,
         "\n## Detection limit\n\nSeverity at which half and 95 % are seen, from a logistic curve over the logarithm of \
          the severity (over the severity where it can be 0), with 95 % intervals; \"not reached\" if the curve does not \
-         get there within what was tried. The plot has the same curves with shares of sixths of the recordings.\n\n\
+         get there within what was tried. Where the curve does not fit (Hosmer and Lemeshow, level 1 %), a monotone fit \
+         stands instead, marked \"m\", without interval. The plot has the logistic curves with shares of sixths of the \
+         recordings.\n\n\
          ![detection against severity]({}.svg)\n\n| fault | unit | tried | possible or worse: 50 % | 95 % | probable or \
          worse: 50 % | 95 % |\n|---|---|---|---:|---:|---:|---:|\n",
         tally.key
@@ -117,16 +124,23 @@ fn severities(text: &mut String, tally: &Tally) {
         let high = points.iter().map(|p| p.0).fold(f64::NEG_INFINITY, f64::max);
         let mut cells = vec![(*fault).to_owned(), tally.unit(fault).to_owned(), format!("{low:.3}…{high:.3}")];
         for so in [Outcome::seen, Outcome::called] {
-            let curve = tally.curve(fault, so);
-            for chance in [0.5, 0.95] {
-                let at = curve.and_then(|curve| curve.severity(chance));
-                cells.push(at.map_or("not reached".to_owned(), |(at, a, b)| {
-                    format!("{at:.3} ({:.3}…{:.3})", a.min(b), a.max(b))
-                }));
-            }
+            let points = tally.points(fault, so);
+            cells.extend([0.5, 0.95].map(|chance| limit(&points, chance)));
         }
         line(text, &cells);
     }
+}
+
+/// Severity with a chance of detection, in words.
+fn limit(points: &[(f64, bool)], chance: f64) -> String {
+    let curve = Logistic::fit(points);
+    let at = curve.and_then(|curve| {
+        if curve.chance_of_misfit(points) < MISFIT {
+            return monotone(points, curve.rises(), chance).map(|at| format!("{at:.3} m"));
+        }
+        curve.severity(chance).map(|(at, a, b)| format!("{at:.3} ({:.3}…{:.3})", a.min(b), a.max(b)))
+    });
+    at.unwrap_or_else(|| "not reached".to_owned())
 }
 
 fn errors(text: &mut String, tally: &Tally) {
@@ -198,7 +212,7 @@ fn list(text: &mut String, tally: &Tally, so: fn(&Outcome) -> bool) {
         for o in wrong.iter().take(LISTED) {
             let grade = o.grade.map_or("refused", Grade::key);
             let (size, unit) = o.severity;
-            let of = if size == 0.0 { String::new() } else { format!(" ({size:.3} {unit})") };
+            let of = if o.faulty { format!(" ({size:.3} {unit})") } else { String::new() };
             let _ = writeln!(text, "  - {}{of}: {grade}: {}", o.index, o.says);
         }
     }

@@ -1,6 +1,7 @@
 //! Exact intervals, the exact test for a drop, and the curve of detection against severity.
 
 use statrs::function::beta::beta_reg;
+use statrs::function::gamma::gamma_ur;
 use statrs::stats_tests::Alternative;
 use statrs::stats_tests::fisher::fishers_exact;
 
@@ -120,6 +121,27 @@ impl Logistic {
         Some(Self { intercept: b0 - b1 * m, slope: b1 / half, logarithmic, covariance, range: (low, high) })
     }
 
+    /// True if more of the severity is seen more often.
+    pub(super) fn rises(&self) -> bool {
+        self.slope > 0.0
+    }
+
+    /// Chance of shares as far from the curve as those of [`PARTS`] parts of the points, were the curve true (Hosmer and
+    /// Lemeshow 1980: chi-squared with two degrees of freedom fewer than parts).
+    pub(super) fn chance_of_misfit(&self, points: &[(f64, bool)]) -> f64 {
+        let misfit = |part: &[(f64, bool)]| {
+            let expected: f64 = part.iter().map(|(severity, _)| self.chance(*severity)).sum();
+            let spread: f64 = part.iter().map(|(s, _)| self.chance(*s) * (1.0 - self.chance(*s))).sum();
+            let off = part.iter().filter(|(_, hit)| *hit).count() as f64 - expected;
+            // Where the curve is all but 0 or 1, a single stray outcome is worth at most its own surprise.
+            off * off / spread.max(0.5)
+        };
+        let sum: f64 = parts(points).iter().map(|part| misfit(part)).sum();
+        let freedom = PARTS as f64 - 2.0;
+        // The upper tail of chi-squared is a regularized upper incomplete gamma function.
+        gamma_ur(0.5 * freedom, 0.5 * sum.max(1e-12))
+    }
+
     /// Chance of detection at a severity.
     pub(super) fn chance(&self, severity: f64) -> f64 {
         let x = if self.logarithmic { libm::log(severity) } else { severity };
@@ -137,6 +159,46 @@ impl Logistic {
         let at = back(x);
         (self.range.0 <= at && at <= self.range.1).then(|| (at, back(x - spread), back(x + spread)))
     }
+}
+
+/// Parts into which points are cut for plots and for the test of the curve.
+pub(super) const PARTS: usize = 6;
+
+/// Fewest points from a severity of the monotone fit on: with fewer, 95 % cannot be told from 90.
+const LEAST_BEYOND: usize = 20;
+
+/// Points by severity, cut into [`PARTS`] parts of about the same number.
+pub(super) fn parts(points: &[(f64, bool)]) -> Vec<Vec<(f64, bool)>> {
+    let mut sorted = points.to_vec();
+    sorted.sort_by(|a, b| a.0.total_cmp(&b.0));
+    sorted.chunks(sorted.len().div_ceil(PARTS).max(1)).map(<[_]>::to_vec).collect()
+}
+
+/// First severity, from the harmless end on, at which the monotone fit (pool adjacent violators, Ayer et al. 1955)
+/// reaches a chance; none if it never does.
+pub(super) fn monotone(points: &[(f64, bool)], rises: bool, chance: f64) -> Option<f64> {
+    let mut sorted = points.to_vec();
+    sorted.sort_by(|a, b| if rises { a.0.total_cmp(&b.0) } else { b.0.total_cmp(&a.0) });
+    // Blocks: first severity and share.
+    let mut blocks: Vec<(f64, Share)> = Vec::new();
+    for (severity, hit) in sorted {
+        let mut block = (severity, Share { hits: u32::from(hit), of: 1 });
+        while let Some((first, before)) = blocks.last().copied() {
+            if before.value() < block.1.value() {
+                break;
+            }
+            block = (first, Share { hits: before.hits + block.1.hits, of: before.of + block.1.of });
+            blocks.pop();
+        }
+        blocks.push(block);
+    }
+    // A last few hits in a row are no plateau at 1.
+    let mut left = points.len();
+    let enough = blocks.into_iter().map(|(severity, share)| {
+        left -= share.of as usize;
+        (severity, share, left + share.of as usize >= LEAST_BEYOND)
+    });
+    enough.filter(|(.., enough)| *enough).find(|(_, share, _)| share.value() >= chance).map(|(severity, ..)| severity)
 }
 
 #[cfg(test)]
@@ -205,7 +267,41 @@ mod tests {
             assert!(low < truth && truth < high, "{at} {low}…{high} for {truth}");
             assert!((fit.chance(at) - chance).abs() < 1e-9);
             assert!(high / low < 1.5);
+            let free = monotone(&points, true, chance).unwrap();
+            assert!((free / truth - 1.0).abs() < 0.2, "{free} for {truth}");
         }
+        assert!(fit.rises() && fit.chance_of_misfit(&points) > 0.01, "{}", fit.chance_of_misfit(&points));
+    }
+
+    /// A curve that stops rising at 60 % is not a logistic one, and never reaches 95 %.
+    #[test]
+    fn a_plateau_is_told_from_a_curve() {
+        let mut draw = oddheat_scenes::draw::Draw::new(3, "plateau");
+        let points: Vec<(f64, bool)> = (0..600)
+            .map(|_| {
+                let severity = libm::exp(draw.uniform(0.0, 8.0));
+                (severity, severity > 20.0 && draw.chance(0.6))
+            })
+            .collect();
+        let fit = Logistic::fit(&points).unwrap();
+        assert!(fit.chance_of_misfit(&points) < 0.01);
+        let half = monotone(&points, true, 0.5).unwrap();
+        assert!(half > 15.0 && half < 60.0, "{half}");
+        assert_eq!(monotone(&points, true, 0.95), None);
+        assert_eq!(monotone(&[], true, 0.5), None);
+    }
+
+    /// Pool adjacent violators by hand: 0 | 1 0 0 | 1 1 pools the middle to a third.
+    #[test]
+    fn violators_are_pooled() {
+        let hits = [false, true, false, false, true, true];
+        let mut points: Vec<(f64, bool)> = (1..).zip(hits).map(|(i, hit)| (f64::from(i), hit)).collect();
+        assert_eq!(monotone(&points, true, 0.3), None);
+        points.extend((7..27).map(|i| (f64::from(i), true)));
+        assert_eq!(monotone(&points, true, 0.3), Some(2.0));
+        assert_eq!(monotone(&points, true, 0.5), Some(5.0));
+        let falling: Vec<(f64, bool)> = points.iter().map(|(s, hit)| (-s, *hit)).collect();
+        assert_eq!(monotone(&falling, false, 0.5), Some(-5.0));
     }
 
     /// Where found and not found do not overlap the limit lies between them; fewer severities than two say nothing.

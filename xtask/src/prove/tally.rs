@@ -1,6 +1,6 @@
 //! Outcomes counted.
 
-use super::stats::{Logistic, Share};
+use super::stats::Share;
 use super::trial::{Compared, Located, Outcome};
 use oddheat_core::finding::Grade;
 use oddheat_scenes::case::Case;
@@ -62,10 +62,6 @@ impl Tally {
             _ => false,
         };
         self.outcomes.iter().filter(|o| has(o.case)).map(|o| (o.severity.0, so(o))).collect()
-    }
-
-    pub(super) fn curve(&self, fault: &str, so: impl Fn(&Outcome) -> bool) -> Option<Logistic> {
-        Logistic::fit(&self.points(fault, so))
     }
 
     pub(super) fn unit(&self, fault: &str) -> &'static str {

@@ -43,6 +43,8 @@ pub(super) enum Located {
 pub(super) struct Outcome {
     pub(super) case: Case,
     pub(super) index: u32,
+    /// True if there is a fault.
+    pub(super) faulty: bool,
     /// Size of the fault and its unit; 0 without one.
     pub(super) severity: (f64, &'static str),
     /// None if the bench refused the recording.
@@ -118,6 +120,7 @@ impl Trial {
         let base = Outcome {
             case: self.case,
             index: self.index,
+            faulty: drawn.truth.fault != "none",
             severity,
             grade: None,
             says: String::new(),

@@ -41,7 +41,9 @@ pub(super) fn evidence(recording: &Recording, finding: &Finding) -> Vec<Compared
         let truth = true_value(recording, evidence)?;
         let (value, uncertainty) = (evidence.value.to_num::<f64>(), evidence.uncertainty.to_num());
         let what = match evidence.role {
-            Some(role) if evidence.metric == Metric::Temperature => format!("temperature of {}", role.key()),
+            Some(role) if matches!(evidence.metric, Metric::Temperature | Metric::SideDifference) => {
+                format!("{} of {}", evidence.metric.key(), role.key())
+            }
             _ => evidence.metric.key().to_owned(),
         };
         Some(Compared { what, error: value - zero(evidence.metric) - truth, uncertainty })
@@ -73,7 +75,15 @@ fn true_value(recording: &Recording, evidence: &Evidence) -> Option<f64> {
         Metric::Temperature => here(),
         Metric::Rise => Some(here()? - air_c()?),
         Metric::RiseRatio => quantity("ratio_of_rises"),
-        Metric::SideDifference => Some(libm::fabs(quantity("left_rotor_rise_k")? - quantity("right_rotor_rise_k")?)),
+        // Of the side in whose view it is stated over the other one; of rotors as of one instant.
+        Metric::SideDifference => {
+            let left = evidence.view == Some(View::Left);
+            if evidence.role == Some(Role::Rotor) {
+                return Some(quantity("rotor_face_difference_k")? * if left { 1.0 } else { -1.0 });
+            }
+            let other = if left { View::Right } else { View::Left };
+            Some(here()? - true_c(recording, evidence.role?, other)?)
+        }
         // Only of a spot that is one: a shape on an eddy of the tread has no true depth.
         Metric::SpotDepth => quantity("spot_k").filter(|_| recording.truth.place.is_some()),
         Metric::SpotSize => {
@@ -90,10 +100,10 @@ fn true_value(recording: &Recording, evidence: &Evidence) -> Option<f64> {
 }
 
 /// True mean temperature under the only shape of this role in this view. A rotor is seen through the openings of the
-/// wheel, and the check reads its hot half: the truth of that is the iron alone.
+/// wheel, and the check reads its hot half: the truth of that is the face of the iron alone, when its view was taken.
 fn true_c(recording: &Recording, role: Role, view: View) -> Option<f64> {
     if role == Role::Rotor {
-        let rise = recording.truth.quantities.get(&format!("{}_rotor_rise_k", view.key()))?;
+        let rise = recording.truth.quantities.get(&format!("{}_rotor_face_rise_k", view.key()))?;
         return Some(rise + number(recording, "air-temperature")?);
     }
     let mut shapes =
