@@ -215,7 +215,7 @@ pub fn simulate(params: &Params, sensor: &Sensor, seed: u64) -> Recording {
             move |x, y| covered(things, picture.surface(site, &rises, x, y), x, y, width, when)
         });
         places.extend(place(&picture, view, &mut hand));
-        shown.push((side, picture, wheel, standing(0.0)));
+        shown.push((side, picture, wheel, standing(0.0), standing(from_s).rotor_k * picture::FACE_SHARE));
     }
 
     let rises: Vec<Rises> = shown.iter().map(|s| s.3).collect();
@@ -228,11 +228,16 @@ pub fn simulate(params: &Params, sensor: &Sensor, seed: u64) -> Recording {
         view: if *side == Side::Left { View::Left } else { View::Right },
         at: [picture.center.0, picture.center.1],
     });
-    let mut numbers =
-        quantities(&[("ratio_of_rises", ratio(&rises)), ("axle_rise_k", 0.5 * (rises[0].rotor_k + rises[1].rotor_k))]);
-    for (name, (_, picture, wheel, rises)) in ["left", "right"].into_iter().zip(&shown) {
+    let mut numbers = quantities(&[
+        ("ratio_of_rises", ratio(&rises)),
+        ("axle_rise_k", 0.5 * (rises[0].rotor_k + rises[1].rotor_k)),
+        ("rotor_face_difference_k", picture::FACE_SHARE * (rises[0].rotor_k - rises[1].rotor_k)),
+    ]);
+    for (name, (_, picture, wheel, rises, face_k)) in ["left", "right"].into_iter().zip(&shown) {
         // Rises are those of one instant, the first frame, so that sides can be compared.
         numbers.insert(format!("{name}_rotor_rise_k"), rises.rotor_k);
+        // Mean over the face, when its own view was taken: what a picture can show.
+        numbers.insert(format!("{name}_rotor_face_rise_k"), *face_k);
         numbers.insert(format!("{name}_caliper_rise_k"), rises.caliper_k);
         numbers.insert(format!("{name}_rim_rise_k"), rises.rim_k);
         numbers.insert(format!("{name}_drag_nm"), wheel.drag_nm);

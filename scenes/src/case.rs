@@ -36,6 +36,12 @@ pub enum Gate {
     TooLate,
     /// Compared parts have different finishes.
     FinishDiffers,
+    /// Wind or a fan on the parts.
+    Wind,
+    /// The instrument has just been switched on.
+    ColdInstrument,
+    /// Seen at more than 60° from straight on.
+    Grazing,
 }
 
 /// Something on a sound vehicle that looks like a fault.
@@ -68,6 +74,12 @@ pub enum Case {
         fault: &'static str,
         /// How far it has gone.
         severity: Severity,
+    },
+    /// A fault of any degree from invisible to grave, for the curve of detection against severity. Not among the cases of
+    /// a check: what must be found is not known beforehand.
+    Sweep {
+        /// Its id, one of the check's.
+        fault: &'static str,
     },
     /// The check's first fault, too small for physics to show.
     Unresolvable,
@@ -107,6 +119,9 @@ impl Gate {
             Self::NoSoak => "no-soak",
             Self::TooLate => "too-late",
             Self::FinishDiffers => "finish-differs",
+            Self::Wind => "wind",
+            Self::ColdInstrument => "cold-instrument",
+            Self::Grazing => "grazing",
         }
     }
 }
@@ -140,6 +155,7 @@ impl fmt::Display for Case {
         match self {
             Self::Normal => f.write_str("normal"),
             Self::Fault { fault, severity } => write!(f, "fault {fault} {}", severity.key()),
+            Self::Sweep { fault } => write!(f, "sweep {fault}"),
             Self::Unresolvable => f.write_str("unresolvable"),
             Self::Gated(gate) => write!(f, "gated {}", gate.key()),
             Self::Decoy(decoy) => write!(f, "decoy {}", decoy.key()),

@@ -74,13 +74,20 @@ impl Check {
             .collect()
     }
 
-    /// Draws a case, with `sensor` instead of a drawn instrument if one is given.
+    /// A sweep of each fault, see [`Case::Sweep`].
+    #[must_use]
+    pub fn sweeps(&self) -> Vec<Case> {
+        self.faults.iter().map(|fault| Case::Sweep { fault }).collect()
+    }
+
+    /// Draws a case or a sweep, with `sensor` instead of a drawn instrument if one is given.
     ///
     /// # Panics
     /// If the check has no such case.
     #[must_use]
     pub fn draw(&'static self, case: Case, seed: u64, sensor: Option<&Sensor>) -> Recording {
-        assert!(self.cases().contains(&case), "check {} has no case {case}", self.key);
+        let known = self.cases().contains(&case) || self.sweeps().contains(&case);
+        assert!(known, "check {} has no case {case}", self.key);
         let mut recording = (self.simulate)(Stage::new(self, case, seed, sensor));
         // What was asked for, so that the recording can be drawn again; the scene's own seed follows from both.
         recording.truth.case = Some(case.to_string());

@@ -11,6 +11,8 @@ const HOUSING_K_PER_MIN: (f64, f64) = (0.18, 0.9);
 /// What a shutter event leaves, as a share of the drift that the maker states between two views. Two events leave √2
 /// of this, so pairs of views with an event between them just meet the statement (proposal).
 const SHUTTER_RESIDUE: f64 = std::f64::consts::FRAC_1_SQRT_2;
+/// Time constant in s of an instrument that warms up (vehicle.md section 1.4: the first 5 min or so; proposal: half of it).
+const WARM_UP_TAU_S: f64 = 150.0;
 /// Smallest peak-to-peak shading that a run draws, in K (vehicle.md section 4).
 const LEAST_SHADING_K: f64 = 0.2;
 
@@ -35,6 +37,8 @@ pub struct Electronics {
     noise: Draw,
     wander: Draw,
     offset_k: f64,
+    /// What is left of the offset with which it was switched on.
+    warming_k: f64,
     housing_c: f64,
     housing_k_per_s: f64,
     next_shutter_s: f64,
@@ -52,6 +56,8 @@ impl Electronics {
         let speed = wander.uniform(HOUSING_K_PER_MIN.0, HOUSING_K_PER_MIN.1) * wander.sign();
         let offset_k = wander.normal(sensor.drift_k * SHUTTER_RESIDUE);
         let next_shutter_s = sensor.shutter_every_s.map_or(f64::INFINITY, |every| wander.uniform(0.0, every));
+        // At least half the largest, or it would hardly count as cold.
+        let warming_k = sensor.warms_up_k.map_or(0.0, |most| wander.sign() * wander.uniform(0.5 * most, most));
         Self {
             pattern: pattern(sensor, of_instrument),
             responsivity: responsivity(sensor, of_instrument),
@@ -59,6 +65,7 @@ impl Electronics {
             noise: Draw::new(seed, "noise"),
             wander,
             offset_k,
+            warming_k,
             housing_c,
             // An instrument that states no drift keeps its temperature.
             housing_k_per_s: if sensor.drift_k > 0.0 { speed / 60.0 } else { 0.0 },
@@ -90,7 +97,8 @@ impl Electronics {
             };
             self.next_shutter_s += self.sensor.shutter_every_s.unwrap_or(f64::INFINITY);
         }
-        let offset = self.sensor.radiance_of_difference(self.offset_k);
+        self.warming_k *= libm::exp(-step_s / WARM_UP_TAU_S);
+        let offset = self.sensor.radiance_of_difference(self.offset_k + self.warming_k);
         let sigma = self.sensor.radiance_of_difference(self.sensor.netd_k);
         let full = f64::from(self.sensor.full_scale);
         let mut counts: Vec<u16> = radiance

@@ -36,6 +36,8 @@ const LEAST_LOAD_SHARE: f64 = 0.4;
 const LEAST_LOAD_S: f64 = 180.0;
 /// Least difference between like joints in K that means anything (vehicle.md section 2.8, R51).
 const LEAST_DIFFERENCE_K: f64 = 1.0;
+/// Least rise in K of a whole cable at full current that means anything (vehicle.md section 7: lead).
+const LEAST_OVERLOAD_K: f64 = 20.0;
 
 /// What is wrong.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -140,6 +142,11 @@ impl Layout {
         }
     }
 
+    /// Where the cable is measured farthest from the joint.
+    fn far_mm(&self) -> f64 {
+        self.width_mm - 0.5 * CABLE_MM - 4.0 * self.mm_per_px
+    }
+
     fn px(&self, mm: f64) -> f64 {
         mm / self.mm_per_px - 0.5
     }
@@ -226,15 +233,18 @@ pub fn simulate(params: &Params, sensor: &Sensor, seed: u64) -> Recording {
         && params.load_time_s >= LEAST_LOAD_S
         && params.finish == Finish::Taped
         && !params.nuisance.gated;
+    // Where the picture ends, which is as far as anyone sees; heat goes with the square of the current.
+    let far_k = bad.along_cable_k((layout.far_mm() - layout.joint_mm - PATCH_MM) * 1e-3);
+    let at_full_k = far_k / (load_share * load_share);
     let shows = match params.fault {
         Fault::None => true,
         Fault::BadJoint { .. } => bad.joint_k - twin.joint_k >= LEAST_DIFFERENCE_K,
-        Fault::Overload { .. } => bad.cable_k >= LEAST_DIFFERENCE_K,
+        Fault::Overload { .. } => at_full_k >= LEAST_OVERLOAD_K,
     };
     let (fault, severity) = match params.fault {
         Fault::None => ("none", (0.0, "mohm")),
         Fault::BadJoint { .. } => ("bad-joint", (joints[0].ohm * 1e3, "mohm")),
-        Fault::Overload { .. } => ("overload", (bad.cable_k, "K")),
+        Fault::Overload { .. } => ("overload", (at_full_k, "K at full current")),
     };
     let joint_px = [layout.px(layout.joint_mm), layout.px(layout.rows_mm[0])];
     let script = Script {
@@ -281,12 +291,11 @@ fn places(params: &Params, layout: &Layout, seed: u64) -> Vec<Place> {
         Place::on(role, View::Single, material, shape)
     };
     let near = layout.joint_mm + PATCH_MM + NEAR_MM;
-    let far = layout.width_mm - 0.5 * CABLE_MM - 4.0 * layout.mm_per_px;
     vec![
         place(Role::Joint, patch, layout.joint_mm, 0),
         place(Role::Twin, patch, layout.joint_mm, 1),
         place(Role::CableNear, PLASTIC, near, 0),
-        place(Role::CableFar, PLASTIC, far, 0),
+        place(Role::CableFar, PLASTIC, layout.far_mm(), 0),
     ]
 }
 

@@ -24,6 +24,13 @@ const NEIGHBOR_K: (f64, f64) = (2.0, 8.0);
 const SUN_K: (f64, f64) = (15.0, 35.0);
 /// Glossy printed label (proposal: between paint and aluminum-pigment paint in radiometry.md section 4).
 const LABEL: Emissivity = Emissivity { nominal: 0.65, spread: 0.06, limits: (0.5, 0.78) };
+/// What wind leaves of a rise (vehicle.md section 1.2: above 1 m/s it halves small ones; the range is a proposal).
+const WIND_LEAVES: (f64, f64) = (0.35, 0.65);
+/// Angles from straight on at which nothing may be judged, in degrees (vehicle.md section 1.4: above 60).
+const GRAZING_DEG: (f64, f64) = (66.0, 78.0);
+/// Refractive index of glass, plastics and paint in the band, as far as one number can stand for them (proposal): with
+/// it the emissivity at 75° is 0.78 of that straight on.
+const SKIN_INDEX: f64 = 1.5;
 /// What a small mirror near the floor shows, cooler than the bay in K (proposal).
 const NAIL_MIRRORS_K: (f64, f64) = (2.0, 8.0);
 
@@ -85,6 +92,30 @@ pub enum Effect {
         /// From the right instead of the left.
         from_right: bool,
     },
+    /// Brings everything nearer to the air.
+    Wind {
+        /// Temperature of the air in K.
+        air_k: f64,
+        /// What is left of each rise.
+        leaves: f64,
+    },
+    /// Everything is seen from the side: less of its own radiation, more of the mirror image. The picture is not
+    /// compressed.
+    Grazing {
+        /// Emissivity as a share of that straight on.
+        share: f64,
+    },
+}
+
+/// Emissivity of a smooth surface at an angle from straight on, as a share of that straight on: 1 less the mean of
+/// Fresnel's two reflectances (memory: any optics text).
+fn emissivity_share(degrees: f64) -> f64 {
+    let n = SKIN_INDEX;
+    let (sine, cosine) = libm::sincos(degrees.to_radians());
+    let inside = libm::sqrt(1.0 - (sine / n) * (sine / n));
+    let (s, p) = ((cosine - n * inside) / (cosine + n * inside), (n * cosine - inside) / (n * cosine + inside));
+    let straight = (n - 1.0) / (n + 1.0);
+    (1.0 - 0.5 * (s * s + p * p)) / (1.0 - straight * straight)
 }
 
 impl Thing {
@@ -132,7 +163,14 @@ impl Thing {
 
     /// The thing that a gate puts into one view (or all); none for gates that are not things.
     #[must_use]
-    pub fn gate(gate: Gate, view: Option<View>, width: f64, height: f64, draw: &mut Draw) -> Option<Self> {
+    pub fn gate(
+        gate: Gate,
+        view: Option<View>,
+        (width, height): (f64, f64),
+        air_k: f64,
+        draw: &mut Draw,
+    ) -> Option<Self> {
+        let everywhere = |effect: Effect| Self { view, at: (0.0, 0.0), radii: (width, height), effect };
         match gate {
             Gate::Sun => Some(Self {
                 view,
@@ -151,6 +189,14 @@ impl Thing {
                     mirrors_cooler_k: 0.0,
                 },
             }),
+            Gate::Wind => {
+                let leaves = draw.uniform(WIND_LEAVES.0, WIND_LEAVES.1);
+                Some(everywhere(Effect::Wind { air_k, leaves }))
+            }
+            Gate::Grazing => {
+                let share = emissivity_share(draw.uniform(GRAZING_DEG.0, GRAZING_DEG.1));
+                Some(everywhere(Effect::Grazing { share }))
+            }
             _ => None,
         }
     }
@@ -178,6 +224,8 @@ impl Thing {
                 let away = if from_right { width - x } else { x };
                 Surface { kelvin: surface.kelvin + warmer_k * libm::exp(-away.max(0.0) / self.radii.0), ..surface }
             }
+            Effect::Wind { air_k, leaves } => Surface { kelvin: air_k + leaves * (surface.kelvin - air_k), ..surface },
+            Effect::Grazing { share } => Surface { emissivity: surface.emissivity * share, ..surface },
             _ => surface,
         }
     }
@@ -198,6 +246,15 @@ impl Nuisance {
     /// States a condition.
     pub fn state(&mut self, key: &'static str, value: Stated) {
         self.conditions.insert(key, value);
+    }
+
+    /// Sets what wind leaves of each rise, for parts that follow the air slower, or less, than thin ones.
+    pub fn wind_leaves(&mut self, share: f64) {
+        for thing in &mut self.things {
+            if let Effect::Wind { leaves, .. } = &mut thing.effect {
+                *leaves = share;
+            }
+        }
     }
 
     /// True if something in it moves.
@@ -251,6 +308,28 @@ mod tests {
                 assert_ne!(thing.over(BARE, 80.0, 60.0, 160.0, START), BARE, "{decoy:?}");
                 assert_eq!(thing.over(BARE, 5.0, 115.0, 160.0, START), BARE, "{decoy:?}");
             }
+        }
+    }
+
+    /// Glass "falls fast beyond ~60 deg from normal" (vehicle.md section 1.2).
+    #[test]
+    fn emissivity_falls_beyond_60_degrees_as_vehicle_1_2_says() {
+        let share = emissivity_share;
+        assert!((share(0.0) - 1.0).abs() < 1e-12);
+        assert!(share(45.0) > 0.98 && share(60.0) > 0.94 && share(75.0) < 0.8 && share(85.0) < 0.45, "{}", share(75.0));
+        assert!(share(60.0) - share(75.0) > 2.0 * (share(0.0) - share(60.0)));
+    }
+
+    /// Wind "halves small rises" (vehicle.md section 1.2), and leaves what is at the air's temperature.
+    #[test]
+    fn wind_takes_about_half_of_a_rise_as_vehicle_1_2_says() {
+        for seed in 0..20 {
+            let mut draw = Draw::new(seed, "wind");
+            let wind = Thing::gate(Gate::Wind, None, (160.0, 120.0), 290.0, &mut draw).unwrap();
+            let left = (wind.over(BARE, 80.0, 60.0, 160.0, START).kelvin - 290.0) / (BARE.kelvin - 290.0);
+            assert!((0.35..=0.65).contains(&left), "{left}");
+            let cool = Surface { kelvin: 290.0, ..BARE };
+            assert_eq!(wind.over(cool, 80.0, 60.0, 160.0, START), cool);
         }
     }
 

@@ -50,6 +50,10 @@ pub struct Sensor {
     /// Largest step of the offset at a shutter event in K, where it is worse than the stated drift lets one expect:
     /// 0.3–2 (vehicle.md section 1.3). None: as the stated drift says.
     pub shutter_step_k: Option<f64>,
+    /// How far the offset is off at the first frame of an instrument that was just switched on, at most, in K: it creeps
+    /// back over minutes, shutter or not, for the correction is good only at the sensor's own temperature (vehicle.md
+    /// section 1.3, R7). None: warmed up.
+    pub warms_up_k: Option<f64>,
     /// Standard deviation of the pixels' responsivity, as a share; 0 after the maker's correction.
     pub responsivity_spread: f64,
     /// Fixes patterns and bad pixels, so that several recordings are made with one and the same instrument; none: each
@@ -88,6 +92,7 @@ impl Sensor {
             calibration_k: 1.0,
             drift_k: 0.4,
             shutter_step_k: None,
+            warms_up_k: None,
             responsivity_spread: 0.0,
             serial: None,
             shutter_every_s: Some(90.0),
@@ -118,6 +123,7 @@ impl Sensor {
             calibration_k: 1.0,
             drift_k: 0.3,
             shutter_step_k: None,
+            warms_up_k: None,
             responsivity_spread: 0.0,
             serial: None,
             shutter_every_s: Some(120.0),
@@ -148,6 +154,7 @@ impl Sensor {
             calibration_k: 1.0,
             drift_k: 0.3,
             shutter_step_k: None,
+            warms_up_k: None,
             responsivity_spread: 0.0,
             serial: None,
             shutter_every_s: Some(150.0),
@@ -166,6 +173,7 @@ impl Sensor {
         self.drift_k = 0.0;
         self.shutter_every_s = None;
         self.shutter_step_k = None;
+        self.warms_up_k = None;
         self.responsivity_spread = 0.0;
         self.bad_share = 0.0;
         self

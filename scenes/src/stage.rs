@@ -20,6 +20,8 @@ const LEAST_WIDTH_PX: f64 = 3.0;
 /// compared views is apart.
 const STEP_K: f64 = 2.0;
 const STEP_EVERY_S: f64 = 15.0;
+/// Offset of an instrument just switched on in K (proposal: within the 2 to 5 K of vehicle.md section 1.3).
+const WARMS_UP_K: f64 = 4.0;
 /// Error of the operator's hand in px (proposal).
 const HAND_PX: f64 = 0.8;
 
@@ -91,9 +93,14 @@ impl Stage {
             sensor.shutter_every_s = Some(STEP_EVERY_S);
             sensor.shutter_step_k = Some(STEP_K);
         }
+        let mut nuisance = Nuisance { gated: matches!(case, Case::Gated(_)), ..Nuisance::default() };
+        if case == Case::Gated(Gate::ColdInstrument) {
+            sensor.warms_up_k = Some(WARMS_UP_K);
+            nuisance.state("instrument-warm", Stated::YesNo(false));
+        }
         let air_c = libm::round(draw.uniform(check.air_c.0, check.air_c.1) * 10.0) / 10.0;
         let fault = match case {
-            Case::Fault { fault, .. } => Some(fault),
+            Case::Fault { fault, .. } | Case::Sweep { fault } => Some(fault),
             Case::Unresolvable => Some(check.faults[0]),
             Case::Gated(_) => draw.chance(0.5).then_some(check.faults[0]),
             Case::Normal | Case::Decoy(_) => None,
@@ -104,7 +111,7 @@ impl Stage {
             seed: seed_of_case,
             title,
             site: Site::indoors(air_c, seed_of_case),
-            nuisance: Nuisance { gated: matches!(case, Case::Gated(_)), ..Nuisance::default() },
+            nuisance,
             check,
             fault,
             hand: Hand::new(seed_of_case, HAND_PX),
@@ -148,8 +155,14 @@ impl Stage {
         self.draw.uniform(from, to)
     }
 
-    /// Size of the fault by the case: `[unresolvable, slight, clear, grave]` ranges. Gated faults are clear ones.
+    /// Size of the fault by the case: `[unresolvable, slight, clear, grave]` ranges. Gated faults are clear ones; a sweep
+    /// runs straight from the middle of each range to that of the next, as often between each two.
     pub fn size(&mut self, ranges: [(f64, f64); 4]) -> f64 {
+        if let Case::Sweep { .. } = self.case {
+            let middle = |(from, to): (f64, f64)| 0.5 * (from + to);
+            let step = self.draw.index(3);
+            return self.draw.uniform(middle(ranges[step]), middle(ranges[step + 1]));
+        }
         let (from, to) = match self.case {
             Case::Unresolvable => ranges[0],
             Case::Fault { severity: Severity::Slight, .. } => ranges[1],
@@ -198,15 +211,17 @@ impl Stage {
         self.nuisance.things.extend(thing);
     }
 
-    /// Puts the sun or the water of the case's gate into a view, or into all.
+    /// Puts the sun, the water or the wind of the case's gate into a view, or into all.
     pub fn weather(&mut self, view: Option<View>) {
         let Case::Gated(gate) = self.case else { return };
         let (width, height) = (self.sensor.width as f64, self.sensor.height as f64);
-        let thing = Thing::gate(gate, view, width, height, &mut self.draw);
+        let thing = Thing::gate(gate, view, (width, height), self.site.air_k(), &mut self.draw);
         self.nuisance.things.extend(thing);
         match gate {
             Gate::Sun => self.nuisance.state("shaded", Stated::YesNo(false)),
             Gate::Wet => self.nuisance.state("dry", Stated::YesNo(false)),
+            Gate::Wind => self.nuisance.state("still-air", Stated::YesNo(false)),
+            Gate::Grazing => self.nuisance.state("straight-on", Stated::YesNo(false)),
             _ => {}
         }
     }

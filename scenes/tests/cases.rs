@@ -38,6 +38,9 @@ fn stated(recording: &Recording, gate: Gate) -> bool {
         Gate::Sun => denied("shaded"),
         Gate::Wet => denied("dry"),
         Gate::FinishDiffers => denied("same-finish"),
+        Gate::Wind => denied("still-air"),
+        Gate::ColdInstrument => denied("instrument-warm"),
+        Gate::Grazing => denied("straight-on"),
         Gate::BareMetal => denied("matte-surface") || yes(recording, "bare-metal") == Some(true),
         Gate::NoSoak => below("soak-time", 7_200.0) || below("since-inflation", 600.0),
         Gate::TooLate => above("since-stop", 180.0) || above("since-start", 180.0),
@@ -58,8 +61,10 @@ fn stated(recording: &Recording, gate: Gate) -> bool {
                 || denied("engine-fast-idle")
                 || share.is_some_and(|share| share < 0.4)
                 || below("current", 1.0)
-                // Brakes: the picture shows the rise (section 2.3: 40 K).
-                || recording.truth.quantities.get("axle_rise_k").is_some_and(|rise| *rise < 40.0)
+                // Brakes: the picture shows the rise (section 2.3: 40 K), whichever rotor one takes.
+                || ["left_rotor_rise_k", "right_rotor_rise_k"].iter().all(|name| {
+                    recording.truth.quantities.get(*name).is_some_and(|rise| *rise < 40.0)
+                })
         }
         // From stated distance and sensor; the truth has the width.
         Gate::SmallTarget => ["feature_px", "spot_width_px"]
@@ -96,6 +101,7 @@ fn examine(key: &str) {
         match case {
             Case::Normal | Case::Decoy(_) => assert_eq!(truth.fault, "none", "{label}"),
             Case::Fault { fault, .. } => assert_eq!(truth.fault, fault, "{label}"),
+            Case::Sweep { .. } => unreachable!("not among the cases"),
             Case::Unresolvable => assert_eq!(truth.fault, check.faults[0], "{label}"),
             Case::Gated(gate) => {
                 assert!(truth.fault == "none" || truth.fault == check.faults[0], "{label}");

@@ -3,11 +3,13 @@
 mod accuracy;
 mod baseline;
 mod build;
+mod contact_sheet;
 mod document;
 mod firmware;
 mod footprint;
 mod header;
 mod peers;
+mod prove;
 
 use anyhow::Result;
 use clap::{Parser, Subcommand};
@@ -36,6 +38,14 @@ enum Verb {
         #[arg(long)]
         check: bool,
     },
+    /// Draw one frame of every family of simulated cases and write docs/scenes.
+    ContactSheet {
+        /// Index of the tuning seed.
+        #[arg(long, default_value_t = 1)]
+        seed: u32,
+    },
+    /// Try the checks on simulated recordings and write tests/proving.
+    Prove(prove::ProveArgs),
     /// Weigh the linked library and write docs/footprint.md.
     Footprint {
         /// Only compare with the committed table; fail if it differs.
@@ -62,6 +72,8 @@ fn main() -> Result<()> {
         Verb::Header { check } => header::run(&root(), check),
         Verb::Firmware => firmware::run(),
         Verb::Accuracy { check } => accuracy::run(&root(), check),
+        Verb::ContactSheet { seed } => contact_sheet::run(&root(), seed),
+        Verb::Prove(args) => prove::run(&root(), &args),
         Verb::Footprint { check } => footprint::run(&root(), check),
         Verb::Baseline { check } => baseline::run(&root(), check),
         Verb::Peers(options) => peers::run(&root(), &options),

@@ -216,6 +216,34 @@ mod tests {
         }
     }
 
+    /// What braking puts in is stored or goes to the air, to 1 % as the task asks: an hour of drag, then half an hour
+    /// parked, with the losses added up from outside in steps of a second.
+    #[test]
+    fn energy_balance_closes_over_a_drive_and_a_stop() {
+        let stored =
+            |r: &Rises| r.rotor_k * WHEEL.rotor_j_per_k() + r.caliper_k * CALIPER.0 + r.hub_k * HUB.0 + r.rim_k * RIM.0;
+        let heat_w = drag_w(20.0, REFERENCE_M_PER_S, WHEEL.radius_m);
+        let mut now = Rises { rotor_k: 0.0, caliper_k: 0.0, hub_k: 0.0, rim_k: 0.0 };
+        let (mut put_in, mut lost) = (0.0, 0.0);
+        for second in 0..5_400 {
+            let moving = second < 3_600;
+            let (speed, heat) = if moving { (REFERENCE_M_PER_S, heat_w) } else { (0.0, 0.0) };
+            let next = WHEEL.advance(now, 1.0, speed, heat);
+            let (rotor_air, others) =
+                if moving { (WHEEL.moving_w_per_k, OTHERS_MOVING) } else { (WHEEL.parked_w_per_k, 1.0) };
+            let mean = |a: f64, b: f64| 0.5 * (a + b);
+            lost += rotor_air * mean(now.rotor_k, next.rotor_k)
+                + others
+                    * (CALIPER.1 * mean(now.caliper_k, next.caliper_k)
+                        + HUB.1 * mean(now.hub_k, next.hub_k)
+                        + RIM.1 * mean(now.rim_k, next.rim_k));
+            put_in += heat;
+            now = next;
+        }
+        assert!(((stored(&now) + lost) / put_in - 1.0).abs() < 0.01, "{} {lost} {put_in}", stored(&now));
+        assert!(stored(&now) > 0.01 * put_in && now.rotor_k > 5.0, "{now:?}");
+    }
+
     #[test]
     fn integration_has_converged() {
         // One long call against two hundred short ones: same equations, other steps.

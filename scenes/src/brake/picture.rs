@@ -25,6 +25,10 @@ const FILL: f64 = 0.62;
 const WELL_SHARE: f64 = 0.08;
 /// Rise of the inner edge of the face as a share of the outer one: heat enters outside (proposal).
 const INNER_SHARE: f64 = 0.95;
+/// Mean rise of the face as a share of that of its outer edge: over a ring from a to b, what grows straight outward has
+/// its area mean (2b + a)/(3(a + b)) of the way.
+pub(super) const FACE_SHARE: f64 =
+    INNER_SHARE + (1.0 - INNER_SHARE) * (2.0 * ROTOR.1 + ROTOR.0) / (3.0 * (ROTOR.0 + ROTOR.1));
 
 /// One side of the axle in the picture.
 #[derive(Clone, Copy, Debug)]

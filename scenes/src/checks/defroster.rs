@@ -22,7 +22,7 @@ pub static CHECK: Check = Check {
     air_c: (0.0, 25.0),
     instruments: Instruments::Fine,
     faults: &["weak-line", "open-line", "open-between-ties", "crack", "dead-grid"],
-    gates: &[Gate::LoadOff, Gate::Sun, Gate::Wet, Gate::SmallTarget, Gate::LoadShort],
+    gates: &[Gate::LoadOff, Gate::Sun, Gate::Wet, Gate::SmallTarget, Gate::LoadShort, Gate::Grazing],
     decoys: &[Decoy::SlidingReflection, Decoy::LabelEdge, Decoy::Tolerance, Decoy::BodyPrint],
     simulate: scene,
 };

@@ -21,7 +21,7 @@ pub static CHECK: Check = Check {
     air_c: (0.0, 30.0),
     instruments: Instruments::Any,
     faults: &["bad-bearing", "dragging-brake"],
-    gates: &[Gate::Sun, Gate::Wet, Gate::LoadShort, Gate::ShutterStep],
+    gates: &[Gate::Sun, Gate::Wet, Gate::LoadShort, Gate::ShutterStep, Gate::ColdInstrument],
     decoys: &[Decoy::Tolerance, Decoy::SlidingReflection, Decoy::WarmNeighbor, Decoy::Water],
     simulate: scene,
 };

@@ -18,7 +18,7 @@ pub static CHECK: Check = Check {
     air_c: (0.0, 35.0),
     instruments: Instruments::Any,
     faults: &["bad-splice", "overload"],
-    gates: &[Gate::LoadOff, Gate::LoadShort, Gate::SmallTarget, Gate::Sun],
+    gates: &[Gate::LoadOff, Gate::LoadShort, Gate::SmallTarget, Gate::Sun, Gate::Wind],
     decoys: &[Decoy::WarmNeighbor, Decoy::SlidingReflection, Decoy::LabelEdge, Decoy::BodyPrint],
     simulate: scene,
 };

@@ -22,7 +22,7 @@ pub static CHECK: Check = Check {
     air_c: (5.0, 25.0),
     instruments: Instruments::Any,
     faults: &["hot-crease", "open-zone", "regulator-stuck"],
-    gates: &[Gate::LoadOff, Gate::LoadShort, Gate::Sun, Gate::ShutterStep],
+    gates: &[Gate::LoadOff, Gate::LoadShort, Gate::Sun, Gate::ShutterStep, Gate::ColdInstrument],
     decoys: &[Decoy::BodyPrint, Decoy::WarmNeighbor, Decoy::Water],
     simulate: scene,
 };

@@ -22,7 +22,7 @@ pub static CHECK: Check = Check {
     air_c: (5.0, 25.0),
     instruments: Instruments::Any,
     faults: &["draw-behind-trim", "draw-in-module"],
-    gates: &[Gate::NoSoak, Gate::Sun, Gate::ShutterStep, Gate::SmallTarget],
+    gates: &[Gate::NoSoak, Gate::Sun, Gate::ShutterStep, Gate::SmallTarget, Gate::Wind, Gate::ColdInstrument],
     decoys: &[Decoy::BodyPrint, Decoy::WarmNeighbor, Decoy::SlidingReflection, Decoy::LabelEdge],
     simulate: scene,
 };

@@ -20,7 +20,7 @@ pub static CHECK: Check = Check {
     air_c: (5.0, 25.0),
     instruments: Instruments::Any,
     faults: &["open-arc", "no-heat", "hot-arc"],
-    gates: &[Gate::LoadOff, Gate::LoadShort, Gate::Sun, Gate::SmallTarget, Gate::ShutterStep],
+    gates: &[Gate::LoadOff, Gate::LoadShort, Gate::Sun, Gate::SmallTarget, Gate::ShutterStep, Gate::ColdInstrument],
     decoys: &[Decoy::BodyPrint, Decoy::Tolerance, Decoy::SlidingReflection],
     simulate: scene,
 };

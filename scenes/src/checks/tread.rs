@@ -21,7 +21,7 @@ pub static CHECK: Check = Check {
     air_c: (0.0, 30.0),
     instruments: Instruments::Any,
     faults: &["overinflated", "underinflated", "camber", "belt-sector"],
-    gates: &[Gate::Sun, Gate::Wet, Gate::TooLate, Gate::LoadShort, Gate::ShutterStep],
+    gates: &[Gate::Sun, Gate::Wet, Gate::TooLate, Gate::LoadShort, Gate::ShutterStep, Gate::ColdInstrument],
     decoys: &[Decoy::Tolerance, Decoy::WarmNeighbor, Decoy::SlidingReflection, Decoy::Water],
     simulate: scene,
 };

@@ -44,6 +44,19 @@ impl Cable {
         current_a * current_a * COPPER_OHM_MM2_PER_M / self.mm2 / self.conductance_w_per_m_k()
     }
 
+    /// The cable of 1 to 50 mm² that has risen by `rise_k` after `seconds` with a current, far from any joint.
+    #[must_use]
+    pub fn that_rises(rise_k: f64, current_a: f64, seconds: f64) -> Self {
+        let (mut thin, mut thick) = (1.0, 50.0);
+        // A thicker cable rises less, and later.
+        for _ in 0..50 {
+            let middle = Self { mm2: 0.5 * (thin + thick) };
+            let risen = -middle.own_rise_k(current_a) * libm::expm1(-seconds / middle.tau_s());
+            if risen > rise_k { thin = middle.mm2 } else { thick = middle.mm2 }
+        }
+        Self { mm2: 0.5 * (thin + thick) }
+    }
+
     /// Time constant of that rise in s.
     #[must_use]
     pub fn tau_s(self) -> f64 {
@@ -111,6 +124,15 @@ mod tests {
         assert!((CABLE.fin_w_per_k() - 0.05).abs() < 0.005, "{}", CABLE.fin_w_per_k());
         // Section 3: 8 min and 3 min.
         assert!((CABLE.tau_s() - 480.0).abs() < 1.0 && (Cable { mm2: 2.5 }.tau_s() - 180.0).abs() < 2.0);
+    }
+
+    #[test]
+    fn a_cable_for_a_rise_rises_so() {
+        for (rise_k, current_a, seconds) in [(30.0, 60.0, 240.0), (80.0, 70.0, 900.0)] {
+            let cable = Cable::that_rises(rise_k, current_a, seconds);
+            let joint = Joint { ohm: 0.0, conductance_w_per_k: 0.25, tau_s: 200.0, cable };
+            assert!((joint.rises(current_a, seconds).cable_k - rise_k).abs() < 1e-6, "{cable:?}");
+        }
     }
 
     /// "10 K at 30 A = 2-3 W = ~2.2-3.3 mohm".
