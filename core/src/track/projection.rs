@@ -6,10 +6,12 @@
 //! where the part went. Put them at the 5th and 95th percentile or so: a threshold high up on a region leaves its skirt,
 //! which then does steer (seen in the tests). *Limit.* A pattern of columns or rows that stays with the sensor looks like
 //! a scene that does not move: correct it first ([`crate::sensor::Columns`]).
+//! A line of which a part is left out has the mean of the others, which is another scene's where it varies across the line;
+//! ten columns hot over half of their height stand still enough for the shift to be refused (seen once, not tested).
 //!
 //! *Memory.* 10·(width + height) bytes: 2.8 KiB at 160 × 120, 11.3 KiB at 640 × 512. *Cost.* 11 instructions a pixel
-//! (measured, thumbv7em), and per frame about 32·(2·reach + 1)·(width + height) for the correlation: 15 a pixel at
-//! 160 × 120 and a reach of 16.
+//! (measured, thumbv7em), and per frame about 36·(2·reach + 1)·(width + height) for the correlation (counted in the
+//! listing): 17 a pixel at 160 × 120 and a reach of 16.
 //!
 //! *Scaling and overflow*: at most 65,535 counts of at most 65,535 sum to below 2³²; means are Q8, below 2²⁴. Profiles
 //! are shifted to 14 bits and sign; see `shift` for the rest.
@@ -84,7 +86,7 @@ pub struct ProfileState {
 
 /// The means of a frame's columns and rows, and how far they moved against a reference. Counts beyond the thresholds are
 /// left out, so that what is to be judged does not steer the estimate; a pattern that stays with the sensor does, so
-/// correct it first. 10·(width + height) bytes; 11 instructions a pixel, and 32·(2·reach + 1)·(width + height) a frame.
+/// correct it first. 10·(width + height) bytes; 11 instructions a pixel, and 36·(2·reach + 1)·(width + height) a frame.
 #[derive(Debug)]
 pub struct Profiles<'m> {
     /// Columns, then rows.

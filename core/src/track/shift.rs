@@ -29,7 +29,7 @@ const LEAST: i32 = ONE * 7 / 10;
 /// (Student), with more of them far more rarely.
 const CHANCE: u64 = 25;
 /// Fewest elements that may be compared. A proposal.
-const ELEMENTS_MIN: i64 = 16;
+const ELEMENTS_MIN: i32 = 16;
 /// A second maximum this close to the first, 0.1, makes the shift ambiguous. A proposal.
 const RIVAL: i32 = ONE / 10;
 /// Largest uncertainty in 1/16 pixel: a pixel. A proposal.
@@ -142,7 +142,8 @@ fn rival(at: &impl Fn(i32) -> i32, peak: i32, reach: i32) -> i32 {
 fn correlation(before: &[i16], now: &[ProfileSlot], shift: i32) -> Option<(i32, u64)> {
     let ahead = shift.unsigned_abs() as usize;
     let (before, now) = if shift >= 0 { (before, now.get(ahead..)?) } else { (before.get(ahead..)?, now) };
-    let (mut n, mut a, mut b) = (0i64, 0i64, 0i64);
+    // Sums of 65,535 values stay below 2³⁰.
+    let (mut n, mut a, mut b) = (0i32, 0i32, 0i32);
     let (mut aa, mut bb, mut ab) = (0i64, 0i64, 0i64);
     for (&p, &q) in before.iter().zip(now) {
         let (p, q) = (i32::from(p), q.value());
@@ -151,8 +152,8 @@ fn correlation(before: &[i16], now: &[ProfileSlot], shift: i32) -> Option<(i32, 
             continue;
         }
         n += 1;
-        a += i64::from(p);
-        b += i64::from(q);
+        a += p;
+        b += q;
         aa += i64::from(p) * i64::from(p);
         bb += i64::from(q) * i64::from(q);
         ab += i64::from(p) * i64::from(q);
@@ -160,6 +161,7 @@ fn correlation(before: &[i16], now: &[ProfileSlot], shift: i32) -> Option<(i32, 
     if n < ELEMENTS_MIN {
         return None;
     }
+    let [n, a, b] = [n, a, b].map(i64::from);
     let (variance_a, variance_b) = ((n * aa - a * a) as u64, (n * bb - b * b) as u64);
     // 15 bits less, to make room for the quotient's.
     let scale = (variance_a.isqrt() * variance_b.isqrt()) >> 15;
