@@ -160,12 +160,13 @@ impl State {
                 if run.tag & COLD_BIT != sign {
                     continue;
                 }
-                if D::WANTED {
+                let root = if joined { slots.root(run.number()) } else { run.number() };
+                // A dropped run is no part of the region whose shape this is.
+                if D::WANTED && root != DROPPED {
                     let (left, right) = (piece.start.max(run.start), piece.end.min(run.end));
                     contacts += 1;
                     overlap += u32::from(right.saturating_sub(left));
                 }
-                let root = if joined { slots.root(run.number()) } else { run.number() };
                 if root == DROPPED {
                     touches_dropped = true;
                 } else if region == DROPPED {
@@ -255,7 +256,8 @@ impl<'s, D: Detail> Found<'s, D> {
         self.slots.is_empty()
     }
 
-    /// At most this many regions were lost because the table was full; all of them weaker than those delivered.
+    /// At most this many regions were lost because the table was full. None was stronger than any region in the table
+    /// when it was dropped; slots that came free later may hold weaker ones.
     #[must_use]
     pub const fn dropped(&self) -> u32 {
         self.dropped
@@ -293,7 +295,7 @@ impl<'m, D: Detail> ScannerOf<'m, D> {
     /// A scanner in lent memory: [`Scanner::runs`] runs, and as many slots as regions to keep (1 to 32,766).
     ///
     /// # Errors
-    /// [`Error::OutOfRange`] for a width of 0, [`Error::TooSmall`] for too few runs or no slot.
+    /// [`Error::OutOfRange`] for a width of 0, [`Error::TooSmall`] for too few runs, no slot, or more slots than numbers.
     pub fn new(runs: &'m mut [Run], slots: &'m mut [SlotOf<D>], settings: Settings) -> Result<Self> {
         if settings.width == 0 {
             return Err(Error::OutOfRange(Quantity::ImageSize));
@@ -309,7 +311,7 @@ impl<'m, D: Detail> ScannerOf<'m, D> {
     /// # Errors
     /// [`Error::TooSmall`] if the memory cannot be the same.
     pub fn resume(runs: &'m mut [Run], slots: &'m mut [SlotOf<D>], state: State) -> Result<Self> {
-        if runs.len() < Scanner::runs(state.settings.width) || slots.is_empty() {
+        if runs.len() < Scanner::runs(state.settings.width) || slots.is_empty() || slots.len() >= usize::from(NO_SLOT) {
             return Err(Error::TooSmall);
         }
         Ok(Self { runs, slots, state })
@@ -344,7 +346,8 @@ impl<'m, D: Detail> ScannerOf<'m, D> {
 
     /// Hands over the regions that are final, because the last row pushed has no run of theirs, and frees their slots,
     /// so that a frame of many regions needs no more slots than grow at a time. In order of the columns where they
-    /// ended. Call it after every row; what it misses, [`ScannerOf::finish`] delivers.
+    /// ended. Call it after every row; what it misses, [`ScannerOf::finish`] delivers. Cost: a look at each run of the row
+    /// before.
     pub fn take_final(&mut self, filter: &Filter, mut take: impl FnMut(Region, D::Report)) {
         let state = &mut self.state;
         let image = Image { last_y: u16::MAX, ..state.image() };
