@@ -1222,8 +1222,7 @@ fn put<T>(out: Outcome<&mut T>, value: Outcome<T>) -> Outcome<()> {
 /// options->struct_size and out_fit->struct_size first; of the fit, the curve_ fields go into a config.
 ///
 /// ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED; ERR_TOO_FEW, ERR_TOO_MANY, ERR_NOT_MONOTONIC, ERR_SINGULAR, ERR_NO_FIT,
-/// ERR_RANGE say why there is no curve. Context: not from an interrupt. Cost: some ten thousand floating-point operations;
-/// 3.3 KiB of stack on a Cortex-M4, more than any other function.
+/// ERR_RANGE say why there is no curve. Context: not from an interrupt. Cost: some ten thousand floating-point operations.
 ///
 /// # Safety
 /// See the module's documentation.

@@ -6,7 +6,7 @@ use crate::device::Outcome;
 use crate::metrology_types as types;
 use crate::metrology_types::{
     EMISSIVITY_LOW, EMISSIVITY_NO_TEMPERATURE, EMISSIVITY_USABLE, FIT_FREE_SHAPE, FIT_HAS_CHI_SQUARE,
-    FIT_HAS_COVARIANCE, FIT_PLANCKIAN, FIT_POINTS_MAX, PATH_BAND_7P5_TO_13, PATH_BAND_8_TO_14, RELATION_ADJACENT,
+    FIT_HAS_COVARIANCE, FIT_PLANCKIAN, PATH_BAND_7P5_TO_13, PATH_BAND_8_TO_14, RELATION_ADJACENT,
     RELATION_SAME_SURFACE, RELATION_SAME_VIEW, SURFACE_BAND_LONGWAVE, SURFACE_BAND_THERMOMETER, SURFACE_BAND_TOTAL,
     SURFACE_TEXT_KEY, SURFACE_TEXT_NAME, SURFACE_TEXT_SOURCE, SURFACE_TEXT_TEMPERATURE,
 };
@@ -15,10 +15,10 @@ use crate::types::Config;
 use oddheat_core::checks::Setup;
 use oddheat_core::measure::{Component, InputUncertainty, Reading, Relation};
 use oddheat_core::radiometry::{
-    CalibrationPoint, Curve, Emissivity, EmissivityBand, EmissivityGate, Estimate, FitOptions, Form,
+    CalibrationPoint, Curve, Emissivity, EmissivityBand, EmissivityGate, Estimate, Fit, FitOptions, Form,
     MeasurementEquation, Medium, PathBand, PathLoss, SURFACES, Scale, Sensitivities, SpectralBand, SpotVerdict,
-    Surface, TRANSMITTANCE_UNCERTAINTY, Transmittance, TwoRange, emissivity_by_contact, emissivity_by_patch, fit_curve,
-    reflected_by_foil, spot_verdict,
+    Surface, TRANSMITTANCE_UNCERTAINTY, Transmittance, TwoRange, emissivity_by_contact, emissivity_by_patch,
+    fit_curve_into, reflected_by_foil, spot_verdict,
 };
 use oddheat_core::units::Kelvin;
 
@@ -29,17 +29,18 @@ const MEDIA_MAX: usize = 8;
 /// Largest distance, size and angle of a spot check; whatever is larger is a mistake of units (proposal).
 const SPOT_MAX: f64 = 1e6;
 
-/// Fits a curve; points are copied one by one, so that the layouts of C and core need not be the same.
+impl From<types::CalibrationPoint> for CalibrationPoint {
+    fn from(point: types::CalibrationPoint) -> Self {
+        Self::new(point.kelvin, point.counts).uncertain(point.kelvin_sd, point.counts_sd)
+    }
+}
+
+/// Fits a curve. Core takes the points as C has them: copied, they would take half a kilobyte of stack.
 pub(crate) fn fit(points: &[types::CalibrationPoint], wanted: &types::FitOptions, out: &mut types::Fit) -> Outcome<()> {
     sized::<types::FitOptions>(wanted.struct_size)?;
     sized::<types::Fit>(out.struct_size)?;
     if wanted.reserved != 0 {
         return Err(Status::ErrUnsupported);
-    }
-    let mut copied = heapless::Vec::<CalibrationPoint, FIT_POINTS_MAX>::new();
-    for point in points {
-        let one = CalibrationPoint::new(point.kelvin, point.counts).uncertain(point.kelvin_sd, point.counts_sd);
-        copied.push(one).map_err(|_| Status::ErrTooMany)?;
     }
     let band = match (wanted.band_from_um, wanted.band_to_um) {
         (0.0, 0.0) => SpectralBand::flat(8.0, 14.0),
@@ -56,7 +57,8 @@ pub(crate) fn fit(points: &[types::CalibrationPoint], wanted: &types::FitOptions
         FIT_FREE_SHAPE => options.with_form(Form::FreeShape),
         _ => return Err(Status::ErrRange),
     };
-    let fit = fit_curve(&copied, &options)?;
+    let mut fit = Fit::EMPTY;
+    fit_curve_into(points, &options, &mut fit)?;
     let curve = fit.curve();
     let (low_kelvin, high_kelvin) = fit.range();
     let covariance = fit.covariance().map(|rows| rows.as_flattened());
@@ -64,7 +66,7 @@ pub(crate) fn fit(points: &[types::CalibrationPoint], wanted: &types::FitOptions
     known |= if fit.chi_square().is_some() { FIT_HAS_CHI_SQUARE } else { 0 };
     // Field by field: as a whole it would stand on the stack first.
     (out.points_count, out.degrees_of_freedom, out.known) =
-        (copied.len() as u32, fit.degrees_of_freedom() as u32, known);
+        (points.len() as u32, fit.degrees_of_freedom() as u32, known);
     (out.curve_a_um, out.curve_b_um_k, out.curve_c_counts) = (curve.a_um(), curve.b_um_k(), curve.c_counts());
     (out.curve_offset_counts, out.curve_shape) = (curve.offset(), curve.shape());
     (out.low_kelvin, out.high_kelvin) = (low_kelvin, high_kelvin);
@@ -78,7 +80,7 @@ pub(crate) fn fit(points: &[types::CalibrationPoint], wanted: &types::FitOptions
     for (to, &from) in out.residuals_k.iter_mut().zip(fit.residuals()) {
         *to = from;
     }
-    for (to, point) in out.curve_u_k.iter_mut().zip(&copied) {
+    for (to, point) in out.curve_u_k.iter_mut().zip(points) {
         *to = fit.standard_uncertainty(point.kelvin).unwrap_or(0.0);
     }
     Ok(())
