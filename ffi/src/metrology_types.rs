@@ -60,7 +60,7 @@ pub const BUDGET_PARTS_MAX: usize = 12;
 pub struct Estimate {
     /// The value.
     pub value: f64,
-    /// Its standard uncertainty, 0 or more.
+    /// Its standard uncertainty, 0 to 2000.
     pub uncertainty: f64,
 }
 

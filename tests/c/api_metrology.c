@@ -121,7 +121,7 @@ static void procedures(void) {
   const oddheat_config config = config_of();
   oddheat_config bad = config;
   const oddheat_estimate tape = {0.95, 0.01}, patch = {361.0, 0.3}, surface = {345.0, 0.3}, reflected = {295.15, 1.0};
-  const oddheat_estimate cool = {300.0, 0.3}, negative = {345.0, -0.3}, bright = {1.5, 0.0}, cold = {250.0, 0.3};
+  const oddheat_estimate cool = {300.0, 0.3}, negative = {345.0, -0.3}, bright = {1.5, 0.0}, cold = {250.0, 0.3}, vague = {345.0, 1e200};
   oddheat_estimate out;
   uint32_t answer;
   bad.curve_a_um = 0.0;
@@ -137,6 +137,7 @@ static void procedures(void) {
   PATCH(ERR_RANGE, &bad, &tape, &patch, &surface, &reflected, &out);
   PATCH(ERR_RANGE, &config, &bright, &patch, &surface, &reflected, &out);
   PATCH(ERR_RANGE, &config, &tape, &patch, &negative, &reflected, &out);
+  PATCH(ERR_RANGE, &config, &tape, &patch, &vague, &reflected, &out);
   PATCH(ERR_NO_SIGNAL, &config, &tape, &cool, &surface, &reflected, &out);
   PATCH(ERR_CONTRADICTION, &config, &tape, &patch, &cold, &reflected, &out);
 #undef PATCH
