@@ -122,10 +122,12 @@ impl State {
         let (y, thresholds) = (state.row, state.settings.thresholds);
         // Columns beyond a run within which a run above touches it.
         let reach = u16::from(state.settings.connectivity == Connectivity::Eight);
-        let above = state.above as usize..(state.above + state.above_len) as usize;
-        let here = if above.start == 0 { width } else { 0 };
-        let mut next = here;
-        let mut oldest = above.start;
+        let (lower, upper) = runs.split_at_mut_checked(width).unwrap_or_default();
+        let (above, here) = if state.above == 0 { (lower, upper) } else { (upper, lower) };
+        let above = above.get_mut(..state.above_len as usize).unwrap_or(&mut []);
+        let mut next = 0;
+        // Runs above that have passed: they end left of whatever comes.
+        let mut passed = 0;
         let mut slots = Slots { slots, book: &mut state.book };
         // Whether two regions became one in this row: only then is a number not that of its region.
         let mut joined = false;
@@ -148,15 +150,17 @@ impl State {
 
             // Runs above that end left of this one's reach will not touch any later run either.
             let (from, to) = (piece.start.saturating_sub(reach), piece.end.saturating_add(reach));
-            let candidates = runs.get(..above.end).unwrap_or(&[]);
-            while candidates.get(oldest).is_some_and(|run| run.end <= from) {
-                oldest += 1;
+            let mut candidates = above.get(passed..).unwrap_or(&[]);
+            while let [run, rest @ ..] = candidates
+                && run.end <= from
+            {
+                (candidates, passed) = (rest, passed + 1);
             }
             let sign = Run::sign_bit(piece.sign);
             let mut region = DROPPED;
             let mut touches_dropped = false;
             let (mut contacts, mut overlap) = (0u32, 0u32);
-            for run in candidates.get(oldest..).unwrap_or(&[]).iter().take_while(|run| run.start < to) {
+            for run in candidates.iter().take_while(|run| run.start < to) {
                 if run.tag & COLD_BIT != sign {
                     continue;
                 }
@@ -177,7 +181,7 @@ impl State {
                 }
             }
             if region == DROPPED {
-                region = slots.open(piece, row, touches_dropped, runs);
+                region = slots.open(&piece, row, touches_dropped, (&mut *above, &mut *here));
             } else {
                 slots.extend(region, &piece, row);
                 if touches_dropped {
@@ -187,23 +191,23 @@ impl State {
             if D::WANTED {
                 slots.describe(region, &RunPixels::new(row, &piece, thresholds, contacts, overlap));
             }
-            if let Some(run) = runs.get_mut(next) {
+            if let Some(run) = here.get_mut(next) {
                 *run = Run::new(&piece, region);
                 next += 1;
             }
         }
         if joined {
             // From here on only this row's runs name regions, each by its root.
-            for run in runs.get_mut(here..next).unwrap_or(&mut []) {
+            for run in here.get_mut(..next).unwrap_or(&mut []) {
                 run.renumber(slots.root(run.number()));
             }
-            for run in runs.get(above).unwrap_or(&[]) {
+            for run in above.iter() {
                 slots.release(run.number());
             }
         }
         state.before_len = state.above_len;
-        state.above = here as u32;
-        state.above_len = (next - here) as u32;
+        state.above = if state.above == 0 { u32::from(state.settings.width) } else { 0 };
+        state.above_len = next as u32;
         state.row = y + 1;
         Ok(())
     }
