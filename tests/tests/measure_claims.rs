@@ -1,6 +1,9 @@
 //! What the measuring tools state about themselves (noise, uncertainty, score, confidence), held against draws of noise.
 
-use oddheat_core::measure::{InputUncertainty, Item, Reading, Shape, Statistic, Tally, against_others};
+use oddheat_core::measure::fit::Undetermined;
+use oddheat_core::measure::{
+    Above, Comb, InputUncertainty, Item, Lengthwise, Reading, Shape, Statistic, Tally, against_others,
+};
 use oddheat_core::radiometry::{Curve, Emissivity, MeasurementEquation, Scale, Scene};
 use oddheat_scenes::draw::Draw;
 
@@ -102,4 +105,86 @@ fn a_healthy_item_among_few_is_rarely_called_odd() {
     // One faulty of four is still found if it is clear.
     let four = [item(300.0, 0.1), item(300.2, 0.1), item(299.9, 0.1), item(310.0, 0.1)];
     assert!(against_others(&four, 3).unwrap().score > 5.0 && against_others(&four, 0).unwrap().score.abs() < 1.0);
+}
+
+/// A bar along the grid: its edges are off by the same along their whole length, and the stated uncertainty says so.
+#[test]
+fn the_area_of_a_bar_is_as_uncertain_as_its_long_edges() {
+    let mut draw = Draw::new(23, "bars");
+    let all = Shape::Box { x0: 0, y0: 0, x1: 159, y1: 159 };
+    for (name, holed) in [("bar", false), ("frame", true)] {
+        for upright in [false, true] {
+            let (mut squares, trials) = (0.0, 400.0);
+            for _ in 0..trials as u32 {
+                let (top, left) = (40.0 + draw.unit(), 30.0 + draw.unit());
+                let (high, long) = (3.0 + 20.0 * draw.unit(), 100.0 + draw.unit());
+                // The hole of a frame is 1.3 pixels inside all around.
+                let within = |a: f64, b: f64, by: f64| {
+                    (top + by..top + high - by).contains(&a) && (left + by..left + long - by).contains(&b)
+                };
+                let mut above = Above::new(500, 500, 500).unwrap();
+                for y in 0..160u16 {
+                    let row: Vec<u16> = (0..160u16)
+                        .map(|x| {
+                            let (a, b) = if upright { (x, y) } else { (y, x) };
+                            let (a, b) = (f64::from(a), f64::from(b));
+                            if within(a, b, 0.0) && !(holed && within(a, b, 1.3)) { 1_000 } else { 100 }
+                        })
+                        .collect();
+                    above.add_row(all, y, &row);
+                }
+                let hole = if holed { (high - 2.6).max(0.0) * (long - 2.6) } else { 0.0 };
+                let off = (f64::from(above.area().pixels) - (high * long - hole)) / above.area().uncertainty();
+                squares += off * off;
+            }
+            let ratio = libm::sqrt(squares / trials);
+            println!("{name}, upright {upright}: off by {ratio:.2} of the stated uncertainty");
+            assert!((0.5..1.25).contains(&ratio), "{name} {upright} {ratio}");
+        }
+    }
+}
+
+/// An area that touches the curved edge of its shape anywhere may go on outside.
+#[test]
+fn an_area_at_a_curved_border_is_a_lower_bound() {
+    for shape in [
+        Shape::Ring { x: 20, y: 20, inner: 0, outer: 10 },
+        Shape::Ring { x: 20, y: 20, inner: 4, outer: 10 },
+        Shape::Ellipse { x: 20, y: 20, axis_x: 12, axis_y: 5, across: 6 },
+        Shape::Box { x0: 4, y0: 0, x1: 30, y1: 12 },
+    ] {
+        for (x, y) in (0..41u16).flat_map(|y| (0..41u16).map(move |x| (x, y))).filter(|&(x, y)| shape.contains(x, y)) {
+            let mut above = Above::new(500, 500, 500).unwrap();
+            for row in 0..41 {
+                let counts: Vec<u16> = (0..41).map(|at| if (at, row) == (x, y) { 1_000 } else { 100 }).collect();
+                above.add_row(shape, row, &counts);
+            }
+            let outside = |x: Option<u16>, y: Option<u16>| x.zip(y).is_none_or(|(x, y)| !shape.contains(x, y));
+            let border = outside(x.checked_sub(1), Some(y))
+                || outside(Some(x + 1), Some(y))
+                || outside(Some(x), y.checked_sub(1))
+                || outside(Some(x), Some(y + 1));
+            assert_eq!(above.area().at_border, border, "{shape:?} {x} {y}");
+        }
+    }
+}
+
+/// More lines than are told apart are refused, not cut off.
+#[test]
+fn a_comb_of_too_many_lines_is_refused() {
+    let mut draw = Draw::new(24, "lines");
+    for (pitch, fits) in [(5, false), (6, false), (8, true)] {
+        let shape = Shape::Box { x0: 0, y0: 0, x1: 159, y1: 159 };
+        let mut words = vec![0; Comb::words(160)];
+        let mut comb = Comb::new(&mut words, shape, Lengthwise::Rows).unwrap();
+        for y in 0..160 {
+            let line = if y % pitch == 2 { 100.0 } else { 0.0 };
+            let row: Vec<u16> = (0..160).map(|_| (1_000.0 + line + draw.normal(2.0)).round() as u16).collect();
+            comb.add_row(y, &row, 0, 16_383);
+        }
+        match comb.find(4) {
+            Ok(found) => assert!(fits && found.lines.len() == 20, "{pitch} {found:?}"),
+            Err(reason) => assert!(!fits && reason == Undetermined::NotThisForm, "{pitch} {reason:?}"),
+        }
+    }
 }

@@ -1,7 +1,7 @@
 //! The fit of a comb: places of all lines in all strips by one pitch, one slant and one offset.
 
 use super::comb::{CombLine, FoundComb, MAX_LINES, mark_missing};
-use super::fit::{Normal, Undetermined, parabola_peak};
+use super::fit::{Normal, Undetermined, peak_place};
 use crate::radiometry::Estimate;
 
 /// Rounds of the fit. The start is good to half a pixel and a slant of half a pixel per strip; the second round picks the
@@ -122,7 +122,7 @@ fn line_near(expected: f64, pitch: f64, mean: &dyn Fn(i32) -> Option<f64>) -> Op
     let reach = libm::ceil(pitch / 3.0).max(2.0) as i32;
     let middle = libm::round(expected) as i32;
     let points = (middle - reach..=middle + reach).filter_map(|at| Some((f64::from(at), mean(at)?)));
-    let place = parabola_peak(points, 0.0).ok()?.place.value;
+    let place = peak_place(points).ok()?;
     (libm::fabs(place - expected) <= pitch / 3.0).then_some(place)
 }
 
