@@ -2,7 +2,7 @@
 //! (`tests/oracle/frames.py`), and the local level in front of the scanner on the real frame.
 
 use oddheat_core::background::{
-    BandBins, Block, DetectionRule, GridSettings, Histogram, LocalLevel, NoiseMeter, Window,
+    BandBins, DetectionRule, GridSettings, Histogram, LevelBlock, LocalLevel, NoiseMeter, Window,
 };
 use oddheat_core::radiometry::Thresholds;
 use oddheat_core::regions::{Connectivity, Run, Scanner, Settings, Slot};
@@ -101,7 +101,8 @@ fn separability_of_one_class_is_the_derived_one() {
 fn block_medians_are_those_of_sorting() {
     for (name, frame, oracle) in frames() {
         let settings = GridSettings { width: frame.width as u16, height: frame.height() as u16, side: 32, finest: 0 };
-        let (mut blocks, mut bands) = (vec![Block::EMPTY; settings.blocks()], vec![BandBins::EMPTY; settings.bands()]);
+        let (mut blocks, mut bands) =
+            (vec![LevelBlock::EMPTY; settings.blocks()], vec![BandBins::EMPTY; settings.bands()]);
         let mut local = LocalLevel::new(&mut blocks, &mut bands, range(), settings).unwrap();
         for _ in 0..5 {
             frame.rows().for_each(|row| local.push(row).unwrap());
@@ -125,7 +126,7 @@ fn spots_fainter_than_the_scene_is_uneven_are_found_on_the_local_level() {
         }
     }
     let settings = GridSettings { width: 640, height: 512, side: 16, finest: 0 };
-    let (mut blocks, mut bands) = (vec![Block::EMPTY; settings.blocks()], vec![BandBins::EMPTY; settings.bands()]);
+    let (mut blocks, mut bands) = (vec![LevelBlock::EMPTY; settings.blocks()], vec![BandBins::EMPTY; settings.bands()]);
     let mut local = LocalLevel::new(&mut blocks, &mut bands, range(), settings).unwrap();
     for _ in 0..5 {
         frame.rows().for_each(|row| local.push(row).unwrap());

@@ -6,7 +6,7 @@ use oddheat_core::radiometry::Thresholds;
 use oddheat_core::regions::{Connectivity, Run, Scanner, Settings, Slot};
 use oddheat_core::sensor::CountRange;
 use oddheat_core::track::{
-    ProfileSettings, ProfileSlot, Profiles, Reference, Registration, Shift, SlipRule, Stage, Track, TrackSettings,
+    PartFollower, ProfileSettings, ProfileSlot, Profiles, Reference, Shift, SlipRule, Stage, Track, TrackSettings,
     Tracker, Verdict,
 };
 use oddheat_tests::frames::{Plain, building_night};
@@ -115,7 +115,7 @@ fn on_a_real_frame_a_mark_stays_and_a_reflection_slides() {
         let settings = ProfileSettings { width: W as u16, height: H as u16, reach: 16, clip, range };
         let (mut slots, mut reference) = (vec![ProfileSlot::EMPTY; W + H], vec![0; W + H]);
         let mut profiles = Profiles::new(&mut slots, &mut reference, settings).unwrap();
-        let mut registration = Registration::NEW;
+        let mut follower = PartFollower::NEW;
         let mut tracks = [Track::EMPTY; 8];
         let mut tracker = Tracker::new(&mut tracks, TrackSettings::DEFAULT).unwrap();
         for t in 0..24u32 {
@@ -136,7 +136,7 @@ fn on_a_real_frame_a_mark_stays_and_a_reflection_slides() {
                 profiles.set_clip(clip);
             }
             window.rows().for_each(|row| profiles.push(row).unwrap());
-            let part = registration.follow(&mut profiles).unwrap();
+            let part = follower.follow(&mut profiles).unwrap();
             let thresholds = Thresholds::new(4_100, 1).unwrap();
             let settings = Settings { width: W as u16, thresholds, connectivity: Connectivity::Eight, min_area: 5 };
             let (mut runs, mut found) = (vec![Run::EMPTY; Scanner::runs(W as u16)], vec![Slot::EMPTY; 16]);

@@ -10,6 +10,7 @@ use embedded_graphics::pixelcolor::Rgb888;
 use embedded_graphics::prelude::{DrawTarget, Drawable as _, OriginDimensions, Pixel, Point, RgbColor, Size};
 use embedded_graphics::text::Text;
 use image::{ImageBuffer, Luma, Rgb, RgbImage, imageops};
+use oddheat_core::image::{CIVIDIS, tones};
 use oddheat_scenes::case::{Case, Decoy, SeedSet, Severity};
 use oddheat_scenes::catalog::{CHECKS, Check};
 use oddheat_scenes::recording::Recording;
@@ -160,8 +161,8 @@ fn picture(recording: &Recording, case: Case) -> RgbImage {
 
 fn color(share: f64) -> Rgb<u8> {
     let step = libm::round(share.clamp(0.0, 1.0) * STEPS) / STEPS;
-    let color = colorous::CIVIDIS.eval_continuous(step);
-    Rgb([color.r, color.g, color.b])
+    let tone = f64::from(tones::LOWEST) + libm::round(step * f64::from(tones::HIGHEST - tones::LOWEST));
+    Rgb(CIVIDIS.rgb888(tone as u8))
 }
 
 fn write(image: &mut RgbImage, text: &str, x: i32, y: i32, color: Rgb888) {

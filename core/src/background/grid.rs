@@ -30,12 +30,12 @@ const ZOOM: u8 = 3;
 const POSITION_BITS: u32 = 18;
 /// The part of a position within a block.
 const FRACTION: i32 = (1 << POSITION_BITS) - 1;
-/// Widest row.
-const WIDTH_MAX: u16 = 4_096;
+/// Widest row and highest frame; at that, positions of rows stay below 2³⁰.
+const EXTENT_MAX: u16 = 4_096;
 
-/// Median of a block and its bracket, 4 bytes; lend [`Block::EMPTY`]s.
+/// Median of a block and its bracket, 4 bytes; lend [`LevelBlock::EMPTY`]s.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Block {
+pub struct LevelBlock {
     median: u16,
     /// log2 of the bin width.
     shift: u8,
@@ -51,7 +51,7 @@ enum Status {
     Settled,
 }
 
-impl Block {
+impl LevelBlock {
     /// A block nothing is known of.
     pub const EMPTY: Self = Self { median: 0, shift: 0, status: Status::Blank };
 
@@ -74,7 +74,7 @@ impl BandBins {
     /// Nothing counted.
     pub const EMPTY: Self = Self { bins: [0; BINS], below: 0, above: 0 };
 
-    fn add(&mut self, row: &[u16], block: Block, range: CountRange) {
+    fn add(&mut self, row: &[u16], block: LevelBlock, range: CountRange) {
         let (low, shift) = (bracket_low(block), block.shift);
         let (mut below, mut above) = (0u16, 0u16);
         for &count in row {
@@ -95,7 +95,7 @@ impl BandBins {
 }
 
 /// First count of the bracket; may be negative.
-fn bracket_low(block: Block) -> i32 {
+fn bracket_low(block: LevelBlock) -> i32 {
     i32::from(block.median) - ((BINS as i32 / 2) << block.shift)
 }
 
@@ -105,7 +105,7 @@ fn bracket_low(block: Block) -> i32 {
 pub struct GridSettings {
     /// Columns, 1 to 4,096.
     pub width: u16,
-    /// Rows.
+    /// Rows, 1 to 4,096.
     pub height: u16,
     /// Side of a block in pixels, 4 to 128; blocks are stretched so that they fill the frame evenly.
     pub side: u16,
@@ -155,7 +155,7 @@ pub struct LocalState {
 /// block and 36 a block of one band; 21 instructions a pixel to push, 24 to correct.
 #[derive(Debug)]
 pub struct LocalLevel<'m> {
-    blocks: &'m mut [Block],
+    blocks: &'m mut [LevelBlock],
     bands: &'m mut [BandBins],
     state: LocalState,
 }
@@ -166,13 +166,17 @@ impl<'m> LocalLevel<'m> {
     /// # Errors
     /// [`SetupError::Setting`] for a setting outside its range, [`SetupError::Memory`] for too little memory.
     pub fn new(
-        blocks: &'m mut [Block],
+        blocks: &'m mut [LevelBlock],
         bands: &'m mut [BandBins],
         range: CountRange,
         settings: GridSettings,
     ) -> core::result::Result<Self, SetupError> {
         let GridSettings { width, height, side, finest } = settings;
-        if width == 0 || width > WIDTH_MAX || height == 0 || !(4..=128).contains(&side) || finest > 8 {
+        if !(1..=EXTENT_MAX).contains(&width)
+            || !(1..=EXTENT_MAX).contains(&height)
+            || !(4..=128).contains(&side)
+            || finest > 8
+        {
             return Err(SetupError::Setting);
         }
         if blocks.len() < settings.blocks() || bands.len() < settings.bands() {
@@ -184,13 +188,13 @@ impl<'m> LocalLevel<'m> {
             widest += 1;
         }
         let median = range.dead() + (range.full_scale() - range.dead()) / 2;
-        blocks.fill(Block { median, shift: widest, status: Status::Blank });
+        blocks.fill(LevelBlock { median, shift: widest, status: Status::Blank });
         bands.fill(BandBins::EMPTY);
         Ok(Self { blocks, bands, state: LocalState { settings, range, widest, row: 0, band: 0, settled: false } })
     }
 
     /// Takes up again from a state and the same memory.
-    pub const fn resume(blocks: &'m mut [Block], bands: &'m mut [BandBins], state: LocalState) -> Self {
+    pub const fn resume(blocks: &'m mut [LevelBlock], bands: &'m mut [BandBins], state: LocalState) -> Self {
         Self { blocks, bands, state }
     }
 
@@ -208,7 +212,7 @@ impl<'m> LocalLevel<'m> {
 
     /// The blocks of the grid, row by row.
     #[must_use]
-    pub fn blocks(&self) -> &[Block] {
+    pub fn blocks(&self) -> &[LevelBlock] {
         self.blocks.get(..self.state.settings.blocks()).unwrap_or(&[])
     }
 
@@ -254,7 +258,7 @@ impl<'m> LocalLevel<'m> {
     fn end_frame(&mut self) {
         let count = self.state.settings.blocks();
         let blocks = self.blocks.get_mut(..count).unwrap_or(&mut []);
-        let known = |block: &&Block| block.status != Status::Blank;
+        let known = |block: &&LevelBlock| block.status != Status::Blank;
         let Some(mut last) = blocks.iter().find(known).map(|block| block.median) else { return };
         for block in blocks.iter_mut() {
             match block.status {
@@ -325,7 +329,7 @@ impl<'m> LocalLevel<'m> {
 }
 
 /// Finds the median in the bracket and draws the next one around it. With too few readings nothing changes.
-fn bracket(block: &mut Block, bins: &BandBins, least: u32, state: &LocalState) {
+fn bracket(block: &mut LevelBlock, bins: &BandBins, least: u32, state: &LocalState) {
     let inside: u32 = bins.bins.iter().map(|&bin| u32::from(bin)).sum();
     let readings = inside + u32::from(bins.below) + u32::from(bins.above);
     if readings == 0 || readings < least {

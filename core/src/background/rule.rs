@@ -88,7 +88,7 @@ impl DetectionRule {
     /// Thresholds around a level, in counts, through the table. `reflected` is used with an emissivity uncertainty only.
     ///
     /// # Errors
-    /// [`Error::NoTemperature`] if the level has none.
+    /// [`Error::NoTemperature`] if the level has none, or no count beside it has.
     pub fn thresholds<const N: usize>(
         &self,
         table: &TableOf<N>,
@@ -98,10 +98,11 @@ impl DetectionRule {
     ) -> Result<Detection> {
         let level = table.temperature_q8(level_q8).ok_or(Error::NoTemperature)?;
         // A count to either side gives the slope; at an end of the table, the one that is there.
-        let near =
-            |q8: u32| table.temperature_q8(q8).map_or(i64::from(level.0.to_bits()), |t| i64::from(t.0.to_bits()));
+        let near = |q8: u32| table.temperature_q8(q8).map_or((level_q8, level), |kelvin| (q8, kelvin));
         let (before, after) = (near(level_q8.saturating_sub(256)), near(level_q8.saturating_add(256)));
-        let noise = ((after - before) * i64::from(sigma_q8)) >> 9;
+        let rise = i64::from(after.1.0.to_bits()) - i64::from(before.1.0.to_bits());
+        let noise = (rise * i64::from(sigma_q8)).checked_div(i64::from(after.0 - before.0));
+        let noise = noise.ok_or(Error::NoTemperature)?;
         let noise = Delta(I16F16::from_bits(i32::try_from(noise).unwrap_or(i32::MAX)));
         let (difference, by) = self.least_difference(noise, level.minus(reflected));
         let lower = Kelvin(level.0.saturating_sub(difference.0));

@@ -108,7 +108,7 @@ impl View {
     }
 
     /// Outlines a shape along the outer edges of its pixels; of a ring, both circles. Other shapes are shown by their
-    /// bounding box.
+    /// bounding box. A box whose corners are crossed has no pixels and is not shown.
     ///
     /// # Errors
     /// The display's.
@@ -130,7 +130,10 @@ impl View {
                 return if inner > 0 { circle(inner - 1) } else { Ok(()) };
             }
             let (x0, y0, x1, y1) = shape.bounds();
-            let size = Size::new((x1 - x0 + 1) as u32 * zoom, (y1 - y0 + 1) as u32 * zoom);
+            let (Ok(columns @ 1..), Ok(rows @ 1..)) = (u32::try_from(x1 - x0 + 1), u32::try_from(y1 - y0 + 1)) else {
+                return Ok(());
+            };
+            let size = Size::new(columns.saturating_mul(zoom), rows.saturating_mul(zoom));
             Rectangle::new(self.corner(x0, y0) + shift, size).into_styled(style).draw(display)
         })
     }

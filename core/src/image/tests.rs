@@ -193,3 +193,42 @@ fn a_flat_scene_keeps_the_least_span_and_ends_stay_readings() {
     let settings = AutoRangeSettings { least_span: 0, ..AutoRangeSettings::DEFAULT };
     assert!(AutoRange::new(range(), settings).is_err());
 }
+
+/// A display that takes everything and counts the pixels that lie on it.
+#[cfg(feature = "embedded-graphics")]
+struct Counting(usize);
+
+#[cfg(feature = "embedded-graphics")]
+impl embedded_graphics::geometry::OriginDimensions for Counting {
+    fn size(&self) -> embedded_graphics::geometry::Size {
+        embedded_graphics::geometry::Size::new(64, 64)
+    }
+}
+
+#[cfg(feature = "embedded-graphics")]
+impl embedded_graphics::draw_target::DrawTarget for Counting {
+    type Color = embedded_graphics::pixelcolor::Rgb888;
+    type Error = core::convert::Infallible;
+
+    fn draw_iter<I>(&mut self, pixels: I) -> Result<(), Self::Error>
+    where
+        I: IntoIterator<Item = embedded_graphics::Pixel<Self::Color>>,
+    {
+        self.0 += pixels.into_iter().count();
+        Ok(())
+    }
+}
+
+#[cfg(feature = "embedded-graphics")]
+#[test]
+fn a_box_with_crossed_corners_is_not_shown() {
+    use crate::measure::Shape;
+    let view = View { origin: embedded_graphics::geometry::Point::zero(), zoom: 4 };
+    let shown = |x0, y0, x1, y1| {
+        let mut display = Counting(0);
+        view.shape(&mut display, Shape::Box { x0, y0, x1, y1 }, View::SHAPE).unwrap();
+        display.0
+    };
+    assert!(shown(3, 2, 9, 8) > 0 && shown(3, 2, 3, 2) > 0);
+    assert_eq!([shown(9, 2, 3, 8), shown(3, 8, 9, 2), shown(4, 2, 3, 8), shown(u16::MAX, 0, 0, u16::MAX)], [0; 4]);
+}

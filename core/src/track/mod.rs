@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! rows ─► Profiles      means of rows and columns; how far the image moved       O(width + height)
-//!             └─► Registration   where the part lies since the epoch began
+//!             └─► PartFollower   where the part lies since the epoch began
 //!                      │
 //! regions ─► Tracker ◄─┘   association, birth n of m, loss after k              lent tracks
 //!               └─► Track  trend of area, peak and contrast; stays or slides
@@ -38,9 +38,9 @@
 //! # }
 //! ```
 
+mod part;
 mod projection;
 mod ratio;
-mod registration;
 mod shift;
 mod slip;
 #[cfg(test)]
@@ -48,8 +48,8 @@ mod tests;
 mod tracker;
 mod trend;
 
+pub use part::{PartFollower, Placement};
 pub use projection::{ProfileSettings, ProfileSlot, ProfileState, Profiles, Reference};
-pub use registration::{Placement, Registration};
 pub use shift::{AxisShift, Doubt, Shift};
 pub use slip::{Cause, SlipJudgement, SlipRule, Verdict};
 pub use tracker::{Changes, Stage, Track, TrackSettings, Tracker, TrackerState};

@@ -23,6 +23,8 @@ use crate::sensor::{CountRange, SetupError};
 const PROFILE_BITS: u32 = 14;
 /// Distance of the differences in a profile, pixels.
 const APART: usize = 2;
+/// In a profile: no value, for want of pixels. Values have [`PROFILE_BITS`] and means are not negative.
+pub(super) const MISSING: i16 = i16::MIN;
 
 /// Working memory for one column or row, 8 bytes; lend [`ProfileSlot::EMPTY`]s.
 #[derive(Clone, Copy, Debug)]
@@ -215,25 +217,28 @@ impl<'m> Profiles<'m> {
 }
 
 /// Turns sums into means, and those into the differences between means two apart, scaled by a power of two to
-/// [`PROFILE_BITS`]; the last two have none. Differences leave the edges of the scene and take off what changes slowly:
+/// [`PROFILE_BITS`]; the last two have none. A line with less than a quarter of its pixels left has no mean, and no
+/// difference with it: a value put in its place would be an edge that stands still with the sensor. Differences leave the edges of the scene and take off what changes slowly:
 /// shading, and most of what comes in at the far borders (measured in the tests: the worst error of 84 shifts along both
 /// axes at once falls from 1.2 pixels to 0.4).
 fn outline(slots: &mut [ProfileSlot], across: u16) {
-    let mut last = 0;
+    let missing = i32::from(MISSING);
     for slot in slots.iter_mut() {
-        // A line with less than a quarter of its pixels left is taken to be like the one before it.
         let pixels = across.saturating_sub(slot.left_out);
-        if pixels > across / 4 {
-            last = (u64::from(slot.sum) << 8).checked_div(u64::from(pixels)).unwrap_or(0) as i32;
-        }
-        slot.set(last);
+        let mean = (u64::from(slot.sum) << 8).checked_div(u64::from(pixels)).filter(|_| pixels > across / 4);
+        slot.set(mean.map_or(missing, |mean| mean as i32));
     }
-    let after = |slots: &[ProfileSlot], i: usize| Some(slots.get(i + APART)?.value() - slots.get(i)?.value());
+    let after = |slots: &[ProfileSlot], i: usize| {
+        let (here, there) = (slots.get(i)?.value(), slots.get(i + APART)?.value());
+        (here != missing && there != missing).then_some(there - here)
+    };
     let most = (0..slots.len()).filter_map(|i| after(slots, i)).map(i32::unsigned_abs).max().unwrap_or(0);
     let bits = u32::BITS - most.leading_zeros();
     for i in 0..slots.len() {
-        let value = after(slots, i).unwrap_or(0);
-        let value = if bits > PROFILE_BITS { value >> (bits - PROFILE_BITS) } else { value << (PROFILE_BITS - bits) };
+        let scaled = |value: i32| {
+            if bits > PROFILE_BITS { value >> (bits - PROFILE_BITS) } else { value << (PROFILE_BITS - bits) }
+        };
+        let value = after(slots, i).map_or(missing, scaled);
         if let Some(slot) = slots.get_mut(i) {
             slot.set(value);
         }

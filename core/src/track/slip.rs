@@ -14,8 +14,8 @@
 //! then scatters by 1/√12 of its end (derived), and weighs as that over the scatter of D. *Scaling and overflow*: offsets are in 1/16 pixel, cut to 2¹⁸ (16,384 pixels); at most 4,096 sightings, so sums
 //! stay below 2³¹ and 2⁵⁰, and products with n below 2⁶².
 
+use super::part::Placement;
 use super::ratio::scaled;
-use super::registration::Placement;
 use crate::codes::codes;
 
 const SIGHTINGS_MAX: i64 = 4_096;

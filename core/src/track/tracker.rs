@@ -9,10 +9,10 @@
 //!
 //! *Limit.* When regions merge, one track goes on and the other ends; when one splits, the closer piece keeps the track.
 //!
-//! *Memory.* 248 bytes a track. *Cost.* Distances of all pairs once, and again for a region that
+//! *Memory.* 272 bytes a track. *Cost.* Distances of all pairs once, and again for a region that
 //! loses its track to a closer one: 16 regions and 64 slots take 35,000 instructions (measured, thumbv7em). *Scaling and overflow*: places are in 1/16 pixel, below 2²⁰; squares below 2⁴¹.
 
-use super::registration::Placement;
+use super::part::Placement;
 use super::slip::{SlipJudgement, SlipRule, SlipSums};
 use super::trend::{Trend, TrendSums};
 use crate::codes::codes;
@@ -42,7 +42,7 @@ pub struct TrackSettings {
     pub born_after: u8,
     /// m: frames in which they must lie, 1 to 32.
     pub born_within: u8,
-    /// k: frames in a row that may be missed; one more ends the track.
+    /// k: frames in a row that may be missed, 0 to 254; one more ends the track.
     pub lost_after: u8,
 }
 
@@ -197,8 +197,10 @@ impl<'m> Tracker<'m> {
     /// # Errors
     /// [`SetupError::Setting`] for a setting outside its range, [`SetupError::Memory`] for no track or more than 32,766.
     pub fn new(tracks: &'m mut [Track], settings: TrackSettings) -> core::result::Result<Self, SetupError> {
-        let TrackSettings { born_after, born_within, .. } = settings;
-        if !(1..=32).contains(&born_within) || !(1..=born_within).contains(&born_after) {
+        let TrackSettings { born_after, born_within, lost_after, .. } = settings;
+        // What was missed is counted in eight bits, so that 255 would never be exceeded.
+        let lives = lost_after == u8::MAX;
+        if !(1..=32).contains(&born_within) || !(1..=born_within).contains(&born_after) || lives {
             return Err(SetupError::Setting);
         }
         if tracks.is_empty() || tracks.len() > 32_766 {
@@ -225,7 +227,7 @@ impl<'m> Tracker<'m> {
     }
 
     /// Takes the regions of the next frame, strongest first, as the scanner delivers them, and where the part lies in it,
-    /// if that is known ([`super::Registration`]).
+    /// if that is known ([`super::PartFollower`]).
     ///
     /// # Errors
     /// [`Error::TimeBackward`] if the frame is older than the last, [`Error::Full`] for more than 65,535 regions.

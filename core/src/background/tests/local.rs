@@ -14,7 +14,7 @@ proptest! {
         let frame: Vec<u16> = (0..usize::from(width) * usize::from(height))
             .map(|i| 1 + (uniform(seed, i) * 16_382.0) as u16)
             .collect();
-        let (mut blocks, mut bands) = (vec![Block::EMPTY; settings.blocks()], vec![BandBins::EMPTY; settings.bands()]);
+        let (mut blocks, mut bands) = (vec![LevelBlock::EMPTY; settings.blocks()], vec![BandBins::EMPTY; settings.bands()]);
         let mut local = LocalLevel::new(&mut blocks, &mut bands, range(), settings).unwrap();
         for pass in 0..5 {
             prop_assert!(!local.is_settled(), "pass {}", pass);
@@ -47,7 +47,7 @@ proptest! {
         let (w, h) = (usize::from(width), usize::from(height));
         let block_of = |y: usize| (0..rows).rev().find(|by| (by * h).div_ceil(rows) <= y).unwrap();
         let column_of = |x: usize| (0..columns).rev().find(|bx| bx * w / columns <= x).unwrap();
-        let (mut blocks, mut bands) = (vec![Block::EMPTY; settings.blocks()], vec![BandBins::EMPTY; columns]);
+        let (mut blocks, mut bands) = (vec![LevelBlock::EMPTY; settings.blocks()], vec![BandBins::EMPTY; columns]);
         let mut local = LocalLevel::new(&mut blocks, &mut bands, range(), settings).unwrap();
         for _ in 0..5 {
             for y in 0..h {
@@ -89,7 +89,7 @@ fn a_hot_part_on_uneven_ground_is_found_after_correction() {
         let ground = 5_000.0 + 600.0 * x as f64 / W as f64 + 200.0 * (dx * dx + dy * dy) / 10_000.0;
         libm::round(ground + spot(x, y) + 3.0 * normal(3, y * W + x)) as u16
     };
-    let (mut blocks, mut bands) = ([Block::EMPTY; 70], [BandBins::EMPTY; 10]);
+    let (mut blocks, mut bands) = ([LevelBlock::EMPTY; 70], [BandBins::EMPTY; 10]);
     assert_eq!((settings.blocks(), settings.bands()), (70, 10));
     let mut local = LocalLevel::new(&mut blocks, &mut bands, range(), settings).unwrap();
     let frame: Vec<Vec<u16>> = (0..H).map(|y| (0..W).map(|x| pixel(x, y)).collect()).collect();
@@ -121,7 +121,7 @@ fn a_hot_part_on_uneven_ground_is_found_after_correction() {
 #[test]
 fn a_part_up_to_nearly_half_a_block_does_not_move_the_level() {
     let settings = GridSettings { width: 32, height: 32, side: 16, finest: 0 };
-    let (mut blocks, mut bands) = ([Block::EMPTY; 4], [BandBins::EMPTY; 2]);
+    let (mut blocks, mut bands) = ([LevelBlock::EMPTY; 4], [BandBins::EMPTY; 2]);
     let mut local = LocalLevel::new(&mut blocks, &mut bands, range(), settings).unwrap();
     for _ in 0..5 {
         for y in 0..32 {
@@ -136,7 +136,7 @@ fn a_part_up_to_nearly_half_a_block_does_not_move_the_level() {
 #[test]
 fn a_change_of_level_is_followed_and_blank_blocks_borrow() {
     let settings = GridSettings { width: 24, height: 8, side: 8, finest: 0 };
-    let (mut blocks, mut bands) = ([Block::EMPTY; 3], [BandBins::EMPTY; 3]);
+    let (mut blocks, mut bands) = ([LevelBlock::EMPTY; 3], [BandBins::EMPTY; 3]);
     let mut local = LocalLevel::new(&mut blocks, &mut bands, range(), settings).unwrap();
     let mut frames = |level: u16, count: usize| -> Vec<u16> {
         for _ in 0..count * 8 {
@@ -144,10 +144,30 @@ fn a_change_of_level_is_followed_and_blank_blocks_borrow() {
             local.push(&row).unwrap();
         }
         assert!(local.is_settled());
-        local.blocks().iter().map(Block::median).collect()
+        local.blocks().iter().map(LevelBlock::median).collect()
     };
     assert_eq!(frames(5_000, 5), [5_001, 5_001, 5_002]);
     assert_eq!(frames(5_005, 1), [5_006, 5_006, 5_007]);
     // 500 counts away: three frames to widen, two to narrow again.
     assert_eq!(frames(5_505, 6), [5_506, 5_506, 5_507]);
+}
+
+/// Positions of rows are products of the height and the rows of blocks; a higher frame than this overflowed them.
+#[test]
+fn the_highest_frame_is_corrected_and_a_higher_one_refused() {
+    let settings = GridSettings { width: 4, height: 4_096, side: 4, finest: 0 };
+    let (mut blocks, mut bands) = (vec![LevelBlock::EMPTY; 4_097], vec![BandBins::EMPTY; 1]);
+    for height in [4_097, 16_384, u16::MAX] {
+        let high = LocalLevel::new(&mut blocks, &mut bands, range(), GridSettings { height, side: 128, ..settings });
+        assert!(matches!(high, Err(crate::sensor::SetupError::Setting)), "{height}");
+    }
+    let mut local = LocalLevel::new(&mut blocks, &mut bands, range(), settings).unwrap();
+    for y in (0..5).flat_map(|_| 0..4_096u16) {
+        local.push(&[1_000 + y; 4]).unwrap();
+    }
+    for y in [2, 2_048, 4_093] {
+        let mut row = [1_000 + y; 4];
+        local.correct_row(y, 5_000, &mut row).unwrap();
+        assert!(row.iter().all(|count| count.abs_diff(5_000) <= 1), "{y}: {row:?}");
+    }
 }

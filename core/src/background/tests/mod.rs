@@ -223,6 +223,16 @@ fn thresholds_lie_at_their_temperatures() {
     assert_eq!(noisy.by, Term::Noise);
     assert!((noisy.difference.to_f64() - 120.0 * slope).abs() < 0.01, "{noisy:?} {slope}");
     assert_eq!(rule.thresholds(&table, 0, 2 << 8, celsius(21.0)), Err(crate::Error::NoTemperature));
+    // At either end of the table there is a slope to one side only; it is no flatter for that.
+    let last = (0..=16_383).rfind(|&count| table.temperature(count).is_some()).unwrap();
+    let first = (0..=16_383).find(|&count| table.temperature(count).is_some()).unwrap();
+    let ends = [(first, at(first + 1) - at(first)), (last, at(last) - at(last - 1))];
+    for (end, slope) in ends {
+        let found = DetectionRule { floor: Delta::from_f64(0.0), ..rule };
+        let wanted = found.least_difference(Delta::from_f64(2.0 * slope), Delta::from_f64(0.0)).0.to_f64();
+        let got = found.thresholds(&table, u32::from(end) << 8, 2 << 8, celsius(21.0)).unwrap().difference.to_f64();
+        assert!((got - wanted).abs() <= 0.02 * wanted, "{end}: {got} for {wanted}");
+    }
 }
 
 #[test]
@@ -243,7 +253,7 @@ fn all_go_on_from_their_states_and_errors_change_nothing() {
         (0..24).map(|y| (0..40).map(|x| (4_000.0 + 900.0 * uniform(5, y * 40 + x)) as u16).collect()).collect();
     let run = |interrupted: bool| {
         let (mut bins, mut signed) = ([0; 256], [0; 4_096]);
-        let (mut blocks, mut bands) = ([Block::EMPTY; 15], [BandBins::EMPTY; 5]);
+        let (mut blocks, mut bands) = ([LevelBlock::EMPTY; 15], [BandBins::EMPTY; 5]);
         let mut level = Histogram::new(&mut bins, Window::over(4_000, 5_000, 256)).unwrap();
         let mut noise = NoiseMeter::new(&mut signed, 0).unwrap();
         let mut local = LocalLevel::new(&mut blocks, &mut bands, range(), settings).unwrap();

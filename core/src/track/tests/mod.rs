@@ -1,6 +1,7 @@
 //! Shifts against scenes moved by known amounts, matching against a list of all pairs, slopes and slips against their
 //! formulas.
 
+mod edges;
 mod motion;
 mod tracks;
 

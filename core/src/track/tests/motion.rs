@@ -118,13 +118,13 @@ fn a_sweep_adds_up_no_more_errors_than_it_says() {
         let scene = Scene::new(seed);
         let (mut slots, mut reference) = (vec![ProfileSlot::EMPTY; W + H], vec![0; W + H]);
         let mut profiles = Profiles::new(&mut slots, &mut reference, settings(Thresholds::NONE)).unwrap();
-        let mut registration = Registration::NEW;
+        let mut follower = PartFollower::NEW;
         for t in 0..60u32 {
             // 24 pixels there and back, and 6 up and down.
             let angle = f64::from(t) * core::f64::consts::TAU / 60.0;
             let (dx, dy) = (12.0 - 12.0 * libm::cos(angle), 6.0 * libm::sin(angle));
             scene.frame(dx, dy, 1.0, 5_000.0, 5.0, t).chunks(W).for_each(|row| profiles.push(row).unwrap());
-            let here = registration.follow(&mut profiles).unwrap();
+            let here = follower.follow(&mut profiles).unwrap();
             assert_eq!(here.epoch, 1, "lost at {t}");
 
             for (got, truth) in [(here.x, dx), (here.y, dy)] {
@@ -147,7 +147,7 @@ fn seen(slip: f64, sweep: f64, other: f64, stepped_aside: bool, seed: u32) -> Sl
     let scene = Scene::new(seed);
     let (mut slots, mut reference) = (vec![ProfileSlot::EMPTY; W + H], vec![0; W + H]);
     let mut profiles = Profiles::new(&mut slots, &mut reference, settings(Thresholds::NONE)).unwrap();
-    let mut registration = Registration::NEW;
+    let mut follower = PartFollower::NEW;
     let mut tracks = [Track::EMPTY; 16];
     let mut tracker = Tracker::new(&mut tracks, TrackSettings::DEFAULT).unwrap();
     let mut judgement = None;
@@ -172,7 +172,7 @@ fn seen(slip: f64, sweep: f64, other: f64, stepped_aside: bool, seed: u32) -> Sl
             profiles.set_clip(Thresholds::new(at(950), at(50)).unwrap());
         }
         frame.chunks(W).for_each(|row| profiles.push(row).unwrap());
-        let part = registration.follow(&mut profiles).unwrap();
+        let part = follower.follow(&mut profiles).unwrap();
         let hot: Vec<Region> = scan_above(&frame, 6_500);
         tracker.follow(&hot, 111 * t, Some(&part)).unwrap();
         judgement = tracker.tracks().next().map(|track| track.slip(&SlipRule::DEFAULT, stepped_aside));
@@ -254,7 +254,7 @@ fn profiles_and_tracks_go_on_from_their_states_and_errors_change_nothing() {
         let mut tracks = [Track::EMPTY; 8];
         let mut profiles = Profiles::new(&mut slots, &mut reference, settings(Thresholds::NONE)).unwrap();
         let mut tracker = Tracker::new(&mut tracks, TrackSettings::DEFAULT).unwrap();
-        let mut registration = Registration::NEW;
+        let mut follower = PartFollower::NEW;
         let mut log = Vec::new();
         for (t, frame) in frames.iter().enumerate() {
             for row in frame.chunks(W) {
@@ -267,7 +267,7 @@ fn profiles_and_tracks_go_on_from_their_states_and_errors_change_nothing() {
                 profiles.push(row).unwrap();
             }
             assert_eq!(profiles.push(&frame[..W]), Err(crate::Error::WrongLength), "a row too many");
-            let part = registration.follow(&mut profiles).unwrap();
+            let part = follower.follow(&mut profiles).unwrap();
             if interrupted {
                 let state = tracker.suspend();
                 tracker = Tracker::resume(&mut tracks, state);

@@ -135,12 +135,22 @@ proptest! {
         let got = sums.trend().unwrap();
         let n = points.len() as f64;
         let mean_t = points.iter().map(|p| p.0).sum::<f64>() / n;
-        for (k, slope) in [got.area_q8, got.peak_q8, got.contrast_q8].into_iter().enumerate() {
+        let slopes = [
+            (got.area_q8, got.area_uncertainty_q8),
+            (got.peak_q8, got.peak_uncertainty_q8),
+            (got.contrast_q8, got.contrast_uncertainty_q8),
+        ];
+        for (k, (slope, uncertainty)) in slopes.into_iter().enumerate() {
             let mean = points.iter().map(|p| p.1[k]).sum::<f64>() / n;
             let tv = points.iter().map(|p| (p.0 - mean_t) * (p.1[k] - mean)).sum::<f64>();
             let tt = points.iter().map(|p| (p.0 - mean_t) * (p.0 - mean_t)).sum::<f64>();
             let exact = 256_000.0 * tv / tt;
             prop_assert!((slope as f64 - exact).abs() <= 1.0 + exact.abs() * 1e-6, "{slope} for {exact}");
+            let off = |p: &(f64, [f64; 3])| p.1[k] - mean - tv / tt * (p.0 - mean_t);
+            let scatter = points.iter().map(|p| off(p) * off(p)).sum::<f64>();
+            let exact = 256_000.0 * libm::sqrt(scatter / (n - 2.0) / tt);
+            let low = exact * (1.0 - 1e-6) - 0.01;
+            prop_assert!((low..=exact * 1.000_1 + 300.0).contains(&(uncertainty as f64)), "{uncertainty} for {exact}");
         }
     }
 }

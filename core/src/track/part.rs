@@ -30,12 +30,12 @@ pub struct Placement {
 /// Where the part lies, over many frames: shifts against a reference that is kept while it serves, carried on when it is
 /// renewed. A shift in doubt begins a new epoch.
 #[derive(Clone, Copy, Debug)]
-pub struct Registration {
+pub struct PartFollower {
     /// Placement of the reference frame.
     base: Placement,
 }
 
-impl Registration {
+impl PartFollower {
     /// Before the first frame.
     pub const NEW: Self = Self { base: Placement { x: 0, y: 0, uncertainty: 0, epoch: 0 } };
 
