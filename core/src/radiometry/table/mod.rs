@@ -153,7 +153,7 @@ impl<const N: usize> TableOf<N> {
     }
 
     /// Writes what every count converts to, for machines where 128 KiB of memory cost less than a multiplication per pixel:
-    /// a row is then `kelvin[count]` for each of its counts, which a desktop does three times as fast
+    /// a row is then `kelvin[count]` for each of its counts, which a desktop does twice as fast
     /// (`docs/peers.md`), with the same bytes.
     pub fn write_lookup(&self, kelvin: &mut [RowKelvin; 65_536]) {
         for (counts, part) in (0u32..).step_by(256).zip(kelvin.as_chunks_mut::<256>().0) {
