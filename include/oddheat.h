@@ -303,6 +303,16 @@ enum {
 #define ODDHEAT_FIT_HAS_CHI_SQUARE 2
 
 /**
+ * The shape was fitted, not B: the second row and column of the covariance belong to it.
+ */
+#define ODDHEAT_FIT_HAS_FREE_SHAPE 4
+
+/**
+ * The offset was fitted.
+ */
+#define ODDHEAT_FIT_HAS_FREE_OFFSET 8
+
+/**
  * Most points a fit takes.
  */
 #define ODDHEAT_FIT_POINTS_MAX 16
@@ -1408,7 +1418,7 @@ typedef struct oddheat_fit {
    */
   uint32_t degrees_of_freedom;
   /**
-   * ODDHEAT_FIT_HAS_... of what is known; the rest is 0.
+   * Sum of the ODDHEAT_FIT_HAS_... that hold: what is not known is 0.
    */
   uint32_t known;
   /**
@@ -1466,7 +1476,7 @@ typedef struct oddheat_estimate {
    */
   double value;
   /**
-   * Its standard uncertainty, 0 or more.
+   * Its standard uncertainty, 0 to 2000.
    */
   double uncertainty;
 } oddheat_estimate;
@@ -1772,7 +1782,7 @@ oddheat_status oddheat_set_thresholds(struct oddheat *device,
  * may be left out.
  *
  * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE, ERR_UNSUPPORTED, ERR_NOT_IN_CHECK, ERR_TIME, ERR_ORDER if the
- * frame before still wants rows. Context: one thread per device. Cost: one pass over the region table.
+ * frame before still wants rows. Context: one thread per device. Cost: constant.
  */
 ODDHEAT_MUST_USE
 oddheat_status oddheat_start_frame(struct oddheat *device,
@@ -2148,8 +2158,7 @@ oddheat_status oddheat_netd(double difference_k,
  * options->struct_size and out_fit->struct_size first; of the fit, the curve_ fields go into a config.
  *
  * ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED; ERR_TOO_FEW, ERR_TOO_MANY, ERR_NOT_MONOTONIC, ERR_SINGULAR, ERR_NO_FIT,
- * ERR_RANGE say why there is no curve. Context: not from an interrupt. Cost: some ten thousand floating-point operations;
- * 3.3 KiB of stack on a Cortex-M4, more than any other function.
+ * ERR_RANGE say why there is no curve. Context: not from an interrupt. Cost: some ten thousand floating-point operations.
  */
 ODDHEAT_MUST_USE
 oddheat_status oddheat_fit_curve(const struct oddheat_calibration_point *points,
@@ -2158,16 +2167,31 @@ oddheat_status oddheat_fit_curve(const struct oddheat_calibration_point *points,
                                  struct oddheat_fit *out_fit);
 
 /**
+ * Standard uncertainty, in K, that a fitted calibration adds to an apparent temperature: the covariance of the
+ * coefficients carried through the curve. The fit is one of oddheat_fit_curve(), of any age; the points are not needed.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED, ERR_RANGE for a fit that was changed, ERR_TOO_FEW if its covariance is not
+ * known, ERR_NO_TEMPERATURE off the curve or outside 0 to 2000 K. Context: any. Cost: an exponential and a logarithm.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_fit_uncertainty(const struct oddheat_fit *fit,
+                                       double kelvin,
+                                       double *out_k);
+
+/**
  * Emissivity of a surface from a patch of known emissivity on it, at the same temperature. Apparent temperatures are in
- * K, read with emissivity and transmittance 1 at close range; of the config only the scale matters.
+ * K, read with emissivity and transmittance 1 at close range; of the config only the scale matters. high is that of
+ * oddheat_init_two_range(), or NULL with a single curve or a linear scale.
  *
  * Safety at the vehicle: tape and patches go on parts that are cold, stopped and free of voltage only.
  *
  * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_NO_SIGNAL if the part differs by less than 10 K from what it reflects,
- * ERR_CONTRADICTION. Context: any. Cost: a few exponentials.
+ * ERR_CONTRADICTION, and what oddheat_init_two_range() finds wrong with the scale. Context: any. Cost: a few
+ * exponentials.
  */
 ODDHEAT_MUST_USE
 oddheat_status oddheat_emissivity_by_patch(const struct oddheat_config *config,
+                                           const struct oddheat_two_range *high,
                                            const struct oddheat_estimate *patch_emissivity,
                                            const struct oddheat_estimate *patch,
                                            const struct oddheat_estimate *surface,
@@ -2179,6 +2203,7 @@ oddheat_status oddheat_emissivity_by_patch(const struct oddheat_config *config,
  */
 ODDHEAT_MUST_USE
 oddheat_status oddheat_emissivity_by_contact(const struct oddheat_config *config,
+                                             const struct oddheat_two_range *high,
                                              const struct oddheat_estimate *contact,
                                              const struct oddheat_estimate *surface,
                                              const struct oddheat_estimate *reflected,
@@ -2186,12 +2211,14 @@ oddheat_status oddheat_emissivity_by_contact(const struct oddheat_config *config
 
 /**
  * Reflected apparent temperature in K by the reflector method: from the reading of crumpled foil before the part, the
- * foil's emissivity (aluminum: 0.05 with 0.02) and its own temperature in K.
+ * foil's emissivity (aluminum: 0.05 with 0.02) and its own temperature in K. high as in oddheat_emissivity_by_patch().
  *
- * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE. Context: any. Cost: a few exponentials.
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, and what oddheat_init_two_range() finds wrong with the scale. Context: any. Cost:
+ * a few exponentials.
  */
 ODDHEAT_MUST_USE
 oddheat_status oddheat_reflected_by_foil(const struct oddheat_config *config,
+                                         const struct oddheat_two_range *high,
                                          const struct oddheat_estimate *reading,
                                          const struct oddheat_estimate *foil_emissivity,
                                          const struct oddheat_estimate *foil,
@@ -2234,13 +2261,15 @@ oddheat_status oddheat_path_transmittance(uint32_t band,
 
 /**
  * Puts windows and air, in the order from the object to the sensor, into a config: its transmittance_q15 and medium_mk
- * become those of the one medium that all of them make, with the one that it had already nearest to the object.
+ * become those of the one medium that all of them make, with the one that it had already nearest to the object. high is
+ * that of oddheat_init_two_range(), or NULL.
  *
- * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_TOO_MANY for more than 8, and what oddheat_init() finds wrong with the config.
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_TOO_MANY for more than 8, and what oddheat_init_two_range() finds wrong.
  * Context: any. Cost: two exponentials per medium.
  */
 ODDHEAT_MUST_USE
 oddheat_status oddheat_config_behind(struct oddheat_config *config,
+                                     const struct oddheat_two_range *high,
                                      const struct oddheat_medium *media,
                                      size_t count);
 
@@ -2285,14 +2314,15 @@ oddheat_status oddheat_inputs_init(const struct oddheat_config *config,
                                    struct oddheat_inputs *out_inputs);
 
 /**
- * The reading of an object at a stated temperature in K whose noise is known, in the scene of a config. Set
- * out_reading->struct_size first.
+ * The reading of an object at a stated temperature in K whose noise is known, in the scene of a config. high is that of
+ * oddheat_init_two_range(), or NULL with a single curve or a linear scale. Set out_reading->struct_size first.
  *
- * ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED, ERR_RANGE, ERR_NO_TEMPERATURE, and what oddheat_init() finds wrong with the
- * config. Context: any. Cost: some exponentials.
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED, ERR_RANGE, ERR_NO_TEMPERATURE, and what oddheat_init_two_range() finds wrong
+ * with the config and the high range. Context: any. Cost: some exponentials.
  */
 ODDHEAT_MUST_USE
 oddheat_status oddheat_reading_at(const struct oddheat_config *config,
+                                  const struct oddheat_two_range *high,
                                   double kelvin,
                                   double noise_k,
                                   struct oddheat_reading *out_reading);
@@ -2306,6 +2336,7 @@ oddheat_status oddheat_reading_at(const struct oddheat_config *config,
  */
 ODDHEAT_MUST_USE
 oddheat_status oddheat_reading_of(const struct oddheat_config *config,
+                                  const struct oddheat_two_range *high,
                                   double mean_counts,
                                   uint32_t pixels,
                                   uint32_t frames,
@@ -2337,6 +2368,23 @@ oddheat_status oddheat_difference(const struct oddheat_reading *first,
                                   const struct oddheat_inputs *inputs,
                                   double coverage_factor,
                                   struct oddheat_budget *out_budget);
+
+/**
+ * How many times further the first reading has risen over the air than the second, each rise times its factor first
+ * (cooling since the stop, say), with its standard uncertainty: what both readings have in common cancels. factors are
+ * two estimates, or NULL for 1 and 1. relation as in oddheat_difference().
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED, ERR_RANGE, ERR_NO_SIGNAL if the second has not risen at all. Context: any.
+ * Cost: some hundred floating-point operations.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_rise_ratio(const struct oddheat_reading *first,
+                                  const struct oddheat_reading *second,
+                                  double air_kelvin,
+                                  const struct oddheat_estimate *factors,
+                                  uint32_t relation,
+                                  const struct oddheat_inputs *inputs,
+                                  struct oddheat_estimate *out_ratio);
 
 #ifdef __cplusplus
 }  // extern "C"

@@ -62,6 +62,24 @@ pub fn convert(table: &Table, counts: &[u16], width: u16, kelvin: &mut [RowKelvi
     }
 }
 
+/// What every count converts to.
+#[must_use]
+pub fn lookup(table: &Table) -> Box<[RowKelvin; 65_536]> {
+    let mut lookup = Box::new([RowKelvin::ZERO; 65_536]);
+    table.write_lookup(&mut lookup);
+    lookup
+}
+
+/// Converts a frame row by row through a lookup.
+pub fn look_up(lookup: &[RowKelvin; 65_536], counts: &[u16], width: u16, kelvin: &mut [RowKelvin]) {
+    let width = usize::from(width).max(1);
+    for (row, out) in counts.chunks_exact(width).zip(kelvin.chunks_exact_mut(width)) {
+        for (pixel, &count) in out.iter_mut().zip(black_box(row)) {
+            *pixel = lookup[usize::from(count)];
+        }
+    }
+}
+
 /// Mean and histogram of a shape, from which every reading comes; returns the mean in Q24.8 counts.
 pub fn tally(shape: Shape, counts: &[u16], width: u16) -> Option<u32> {
     let mut tally = Tally::EMPTY;

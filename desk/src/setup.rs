@@ -1,6 +1,6 @@
 //! From what a recording states to the types of the embedded library.
 
-use crate::recording::{Housing, Recording, Scale as Stated, StatedCurve};
+use crate::recording::{Housing, Recording, Repaired, Scale as Stated, StatedCurve};
 use oddheat_core::checks::{Condition, Conditions, Place, Setup};
 use oddheat_core::measure::InputUncertainty;
 use oddheat_core::radiometry::{
@@ -71,11 +71,13 @@ pub(crate) fn conditions(recording: &Recording) -> Result<Conditions> {
     })
 }
 
-/// Whether somebody stated a warm instrument while the monitor of its housing saw it change. A recording too short for a
-/// slope contradicts nobody.
+/// Whether somebody stated a warm instrument while the monitor of its housing saw it change, or the drift model did not
+/// cover the housing of some frame: what a warm instrument is stated for, a known offset, is then not had. A recording
+/// too short for a slope contradicts nobody.
 pub(crate) fn warmth_contradicted(recording: &Recording) -> bool {
     let stated = recording.conditions.iter().any(|&(c, value)| c == Condition::InstrumentWarm && value != 0.0);
-    stated && recording.repair.as_ref().is_some_and(|repaired| repaired.housing == Housing::Changing)
+    let unsteady = |repaired: &Repaired| repaired.housing == Housing::Changing || repaired.drift_unknown();
+    stated && recording.repair.as_ref().is_some_and(unsteady)
 }
 
 /// The placed shapes.

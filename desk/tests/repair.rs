@@ -43,11 +43,15 @@ fn stick(simulated: &mut Simulated, [x, y]: [usize; 2]) {
     simulated.frames.iter_mut().for_each(|frame| frame[y * width + x] = STUCK);
 }
 
-/// Writes a recording and appends to its description.
+/// Writes a recording without the list of bad pixels that came with its sensor, and appends to its description.
 fn written(simulated: &Simulated, more: &str) -> TempDir {
     let folder = tempfile::tempdir().unwrap();
     simulated.write(folder.path()).unwrap();
-    describe(folder.path(), |text| format!("{text}\n{more}\n"));
+    let of_list = |line: &str| line == "[sensor.repair]" || line.starts_with("bad_pixels = ");
+    describe(folder.path(), |text| {
+        let bare: String = text.lines().filter(|line| !of_list(line)).map(|line| format!("{line}\n")).collect();
+        format!("{bare}\n{more}\n")
+    });
     folder
 }
 
@@ -189,6 +193,36 @@ fn changing_housing_stops_a_statement_of_a_warm_instrument() {
     assert!(!believed.contains("instrument-warm") && contradicted.contains("instrument-warm"), "{contradicted}");
     let lenient = gates("[sensor.repair]\nwarm_up = { limit_k_per_minute = 5.0 }");
     assert!(!lenient.contains("instrument-warm"), "{lenient}");
+}
+
+/// A soak run from 20 to 30 °C says nothing of a housing at 31 °C: not of a temperature, and no instrument is called warm.
+#[test]
+fn drift_beyond_the_soak_run_leaves_nothing_absolute() {
+    let mut simulated = sound(&sensor(), 16);
+    simulated.housing_c.fill(25.0);
+    let repair = "[sensor.repair]\ndrift = { soak = \"soak.csv\", order = 1, reference_c = 25.0 }";
+    let examined = |simulated: &Simulated| {
+        let folder = written(simulated, repair);
+        let points = (20..=30).map(|celsius| format!("{celsius}.0, {}.0\n", 9_000 + 12 * celsius));
+        fs::write(folder.path().join("soak.csv"), format!("housing_c, counts\n{}", points.collect::<String>()))
+            .unwrap();
+        examined(folder.path())
+    };
+    let covered = examined(&simulated);
+    assert!(
+        covered["readings"][0]["temperature_c"].is_number() && covered["readings"][0]["drift_unknown"] == json!(false)
+    );
+    assert!(!covered["finding"]["gates"].to_string().contains("instrument-warm"), "{covered}");
+    assert_eq!(covered["sensor"]["frames_drift_unknown"], json!([]));
+
+    simulated.housing_c[3] = 31.0;
+    let beyond = examined(&simulated);
+    assert_eq!(beyond["sensor"]["frames_drift_unknown"], json!([3]));
+    for reading in beyond["readings"].as_array().unwrap() {
+        assert_eq!((&reading["temperature_c"], &reading["drift_unknown"]), (&Value::Null, &json!(true)));
+    }
+    let gates = beyond["finding"]["gates"].to_string();
+    assert!(gates.contains("instrument-cold") && gates.contains("instrument-warm"), "{gates}");
 }
 
 #[test]

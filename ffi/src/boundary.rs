@@ -6,7 +6,7 @@
 
 use crate::convert;
 use crate::device::{Device, Head, MAGIC, Outcome, Sizes};
-use crate::metrology;
+use crate::metrology::{self, Ranges};
 use crate::metrology_types::{
     Budget, CalibrationPoint, Estimate, Fit, FitOptions, Inputs, Medium, Reading, Surface, TwoRange,
 };
@@ -339,6 +339,8 @@ unsafe fn initialize(
 /// # Safety
 /// `head` is aligned and its memory the caller's to give.
 unsafe fn write_empty(head: *mut Head) {
+    // Whoever adds a field comes by here.
+    let _ = |Head { magic: _, sizes: _, thresholds: _, scanner: _, rows: _, setup: _, table: _, check: _ }: Head| ();
     // SAFETY: by the function's contract. Zeros are values of the integers of `magic`, `sizes` and `rows`, and of `table`,
     // which holds nothing but integers; every other field is written before anyone sees a reference.
     unsafe {
@@ -368,7 +370,7 @@ pub unsafe extern "C" fn oddheat_set_thresholds(device: *mut Oddheat, hot_above_
 /// may be left out.
 ///
 /// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE, ERR_UNSUPPORTED, ERR_NOT_IN_CHECK, ERR_TIME, ERR_ORDER if the
-/// frame before still wants rows. Context: one thread per device. Cost: one pass over the region table.
+/// frame before still wants rows. Context: one thread per device. Cost: constant.
 ///
 /// # Safety
 /// See the module's documentation.
@@ -1240,8 +1242,7 @@ fn put<T>(out: Outcome<&mut T>, value: Outcome<T>) -> Outcome<()> {
 /// options->struct_size and out_fit->struct_size first; of the fit, the curve_ fields go into a config.
 ///
 /// ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED; ERR_TOO_FEW, ERR_TOO_MANY, ERR_NOT_MONOTONIC, ERR_SINGULAR, ERR_NO_FIT,
-/// ERR_RANGE say why there is no curve. Context: not from an interrupt. Cost: some ten thousand floating-point operations;
-/// 3.3 KiB of stack on a Cortex-M4, more than any other function.
+/// ERR_RANGE say why there is no curve. Context: not from an interrupt. Cost: some ten thousand floating-point operations.
 ///
 /// # Safety
 /// See the module's documentation.
@@ -1260,13 +1261,33 @@ pub unsafe extern "C" fn oddheat_fit_curve(
     })
 }
 
+/// Standard uncertainty, in K, that a fitted calibration adds to an apparent temperature: the covariance of the
+/// coefficients carried through the curve. The fit is one of oddheat_fit_curve(), of any age; the points are not needed.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED, ERR_RANGE for a fit that was changed, ERR_TOO_FEW if its covariance is not
+/// known, ERR_NO_TEMPERATURE off the curve or outside 0 to 2000 K. Context: any. Cost: an exponential and a logarithm.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_fit_uncertainty(fit: *const Fit, kelvin: f64, out_k: *mut f64) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (fit, out) = unsafe { (shared(fit)?, exclusive(out_k)) };
+        put(out, metrology::fit_uncertainty(fit, kelvin))
+    })
+}
+
 /// Emissivity of a surface from a patch of known emissivity on it, at the same temperature. Apparent temperatures are in
-/// K, read with emissivity and transmittance 1 at close range; of the config only the scale matters.
+/// K, read with emissivity and transmittance 1 at close range; of the config only the scale matters. high is that of
+/// oddheat_init_two_range(), or NULL with a single curve or a linear scale.
 ///
 /// Safety at the vehicle: tape and patches go on parts that are cold, stopped and free of voltage only.
 ///
 /// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_NO_SIGNAL if the part differs by less than 10 K from what it reflects,
-/// ERR_CONTRADICTION. Context: any. Cost: a few exponentials.
+/// ERR_CONTRADICTION, and what oddheat_init_two_range() finds wrong with the scale. Context: any. Cost: a few
+/// exponentials.
 ///
 /// # Safety
 /// See the module's documentation.
@@ -1274,6 +1295,7 @@ pub unsafe extern "C" fn oddheat_fit_curve(
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn oddheat_emissivity_by_patch(
     config: *const Config,
+    high: *const TwoRange,
     patch_emissivity: *const Estimate,
     patch: *const Estimate,
     surface: *const Estimate,
@@ -1282,11 +1304,11 @@ pub unsafe extern "C" fn oddheat_emissivity_by_patch(
 ) -> Status {
     status(|| {
         // SAFETY: the caller vouches for the pointers.
-        let (config, known, readings, out) = unsafe {
+        let (ranges, known, readings, out) = unsafe {
             let readings = [shared(patch)?, shared(surface)?, shared(reflected)?];
-            (described(config)?, shared(patch_emissivity)?, readings, exclusive(out_emissivity)?)
+            (ranges(config, high)?, shared(patch_emissivity)?, readings, exclusive(out_emissivity)?)
         };
-        *out = metrology::by_patch(config, known, readings)?;
+        *out = metrology::by_patch(ranges, known, readings)?;
         Ok(())
     })
 }
@@ -1299,6 +1321,7 @@ pub unsafe extern "C" fn oddheat_emissivity_by_patch(
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn oddheat_emissivity_by_contact(
     config: *const Config,
+    high: *const TwoRange,
     contact: *const Estimate,
     surface: *const Estimate,
     reflected: *const Estimate,
@@ -1306,19 +1329,20 @@ pub unsafe extern "C" fn oddheat_emissivity_by_contact(
 ) -> Status {
     status(|| {
         // SAFETY: the caller vouches for the pointers.
-        let (config, readings, out) = unsafe {
+        let (ranges, readings, out) = unsafe {
             let readings = [shared(contact)?, shared(surface)?, shared(reflected)?];
-            (described(config)?, readings, exclusive(out_emissivity)?)
+            (ranges(config, high)?, readings, exclusive(out_emissivity)?)
         };
-        *out = metrology::by_contact(config, readings)?;
+        *out = metrology::by_contact(ranges, readings)?;
         Ok(())
     })
 }
 
 /// Reflected apparent temperature in K by the reflector method: from the reading of crumpled foil before the part, the
-/// foil's emissivity (aluminum: 0.05 with 0.02) and its own temperature in K.
+/// foil's emissivity (aluminum: 0.05 with 0.02) and its own temperature in K. high as in oddheat_emissivity_by_patch().
 ///
-/// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE. Context: any. Cost: a few exponentials.
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, and what oddheat_init_two_range() finds wrong with the scale. Context: any. Cost:
+/// a few exponentials.
 ///
 /// # Safety
 /// See the module's documentation.
@@ -1326,6 +1350,7 @@ pub unsafe extern "C" fn oddheat_emissivity_by_contact(
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn oddheat_reflected_by_foil(
     config: *const Config,
+    high: *const TwoRange,
     reading: *const Estimate,
     foil_emissivity: *const Estimate,
     foil: *const Estimate,
@@ -1333,11 +1358,11 @@ pub unsafe extern "C" fn oddheat_reflected_by_foil(
 ) -> Status {
     status(|| {
         // SAFETY: the caller vouches for the pointers.
-        let (config, readings, out) = unsafe {
+        let (ranges, readings, out) = unsafe {
             let readings = [shared(reading)?, shared(foil_emissivity)?, shared(foil)?];
-            (described(config)?, readings, exclusive(out_reflected)?)
+            (ranges(config, high)?, readings, exclusive(out_reflected)?)
         };
-        *out = metrology::by_foil(config, readings)?;
+        *out = metrology::by_foil(ranges, readings)?;
         Ok(())
     })
 }
@@ -1396,21 +1421,27 @@ pub unsafe extern "C" fn oddheat_path_transmittance(
 }
 
 /// Puts windows and air, in the order from the object to the sensor, into a config: its transmittance_q15 and medium_mk
-/// become those of the one medium that all of them make, with the one that it had already nearest to the object.
+/// become those of the one medium that all of them make, with the one that it had already nearest to the object. high is
+/// that of oddheat_init_two_range(), or NULL.
 ///
-/// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_TOO_MANY for more than 8, and what oddheat_init() finds wrong with the config.
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_TOO_MANY for more than 8, and what oddheat_init_two_range() finds wrong.
 /// Context: any. Cost: two exponentials per medium.
 ///
 /// # Safety
 /// See the module's documentation.
 #[must_use]
 #[unsafe(no_mangle)]
-pub unsafe extern "C" fn oddheat_config_behind(config: *mut Config, media: *const Medium, count: usize) -> Status {
+pub unsafe extern "C" fn oddheat_config_behind(
+    config: *mut Config,
+    high: *const TwoRange,
+    media: *const Medium,
+    count: usize,
+) -> Status {
     status(|| {
         // SAFETY: the caller vouches for the pointers.
-        let (config, media) = unsafe { (exclusive(config)?, array(media, count)?) };
+        let (config, high, media) = unsafe { (exclusive(config)?, optional(high)?, array(media, count)?) };
         sizes(config)?;
-        (config.transmittance_q15, config.medium_mk) = metrology::behind(config, media)?;
+        (config.transmittance_q15, config.medium_mk) = metrology::behind(Ranges { config, high }, media)?;
         Ok(())
     })
 }
@@ -1498,11 +1529,11 @@ pub unsafe extern "C" fn oddheat_inputs_init(config: *const Config, out_inputs: 
     })
 }
 
-/// The reading of an object at a stated temperature in K whose noise is known, in the scene of a config. Set
-/// out_reading->struct_size first.
+/// The reading of an object at a stated temperature in K whose noise is known, in the scene of a config. high is that of
+/// oddheat_init_two_range(), or NULL with a single curve or a linear scale. Set out_reading->struct_size first.
 ///
-/// ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED, ERR_RANGE, ERR_NO_TEMPERATURE, and what oddheat_init() finds wrong with the
-/// config. Context: any. Cost: some exponentials.
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED, ERR_RANGE, ERR_NO_TEMPERATURE, and what oddheat_init_two_range() finds wrong
+/// with the config and the high range. Context: any. Cost: some exponentials.
 ///
 /// # Safety
 /// See the module's documentation.
@@ -1510,14 +1541,15 @@ pub unsafe extern "C" fn oddheat_inputs_init(config: *const Config, out_inputs: 
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn oddheat_reading_at(
     config: *const Config,
+    high: *const TwoRange,
     kelvin: f64,
     noise_k: f64,
     out_reading: *mut Reading,
 ) -> Status {
     status(|| {
         // SAFETY: the caller vouches for the pointers.
-        let (config, out) = unsafe { (described(config)?, exclusive(out_reading)?) };
-        metrology::reading_at(config, kelvin, noise_k, out)
+        let (ranges, out) = unsafe { (ranges(config, high)?, exclusive(out_reading)?) };
+        metrology::reading_at(ranges, kelvin, noise_k, out)
     })
 }
 
@@ -1533,6 +1565,7 @@ pub unsafe extern "C" fn oddheat_reading_at(
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn oddheat_reading_of(
     config: *const Config,
+    high: *const TwoRange,
     mean_counts: f64,
     pixels: u32,
     frames: u32,
@@ -1541,8 +1574,8 @@ pub unsafe extern "C" fn oddheat_reading_of(
 ) -> Status {
     status(|| {
         // SAFETY: the caller vouches for the pointers.
-        let (config, out) = unsafe { (described(config)?, exclusive(out_reading)?) };
-        metrology::reading_of(config, mean_counts, (pixels, frames), scatter_counts, out)
+        let (ranges, out) = unsafe { (ranges(config, high)?, exclusive(out_reading)?) };
+        metrology::reading_of(ranges, mean_counts, (pixels, frames), scatter_counts, out)
     })
 }
 
@@ -1591,6 +1624,54 @@ pub unsafe extern "C" fn oddheat_difference(
             unsafe { ([shared(first)?, shared(second)?], shared(inputs)?, exclusive(out_budget)?) };
         metrology::difference(readings, relation, inputs, coverage_factor, out)
     })
+}
+
+/// How many times further the first reading has risen over the air than the second, each rise times its factor first
+/// (cooling since the stop, say), with its standard uncertainty: what both readings have in common cancels. factors are
+/// two estimates, or NULL for 1 and 1. relation as in oddheat_difference().
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED, ERR_RANGE, ERR_NO_SIGNAL if the second has not risen at all. Context: any.
+/// Cost: some hundred floating-point operations.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_rise_ratio(
+    first: *const Reading,
+    second: *const Reading,
+    air_kelvin: f64,
+    factors: *const Estimate,
+    relation: u32,
+    inputs: *const Inputs,
+    out_ratio: *mut Estimate,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (readings, inputs, out) =
+            unsafe { ([shared(first)?, shared(second)?], shared(inputs)?, exclusive(out_ratio)) };
+        // SAFETY: the caller vouches for two estimates.
+        let factors = unsafe { array(factors, if factors.is_null() { 0 } else { 2 })? };
+        put(out, metrology::rise_ratio(readings, air_kelvin, factors, relation, inputs))
+    })
+}
+
+/// A pointer that may be NULL.
+///
+/// # Safety
+/// As in the module's documentation, for the lifetime `'a`.
+unsafe fn optional<'a, T>(pointer: *const T) -> Outcome<Option<&'a T>> {
+    // SAFETY: the caller vouches for the pointer.
+    if pointer.is_null() { Ok(None) } else { unsafe { shared(pointer).map(Some) } }
+}
+
+/// A config whose size and version fit this library, with the high range of two or NULL.
+///
+/// # Safety
+/// As in the module's documentation, for the lifetime `'a`.
+unsafe fn ranges<'a>(config: *const Config, high: *const TwoRange) -> Outcome<Ranges<'a>> {
+    // SAFETY: the caller vouches for the pointers.
+    unsafe { Ok(Ranges { config: described(config)?, high: optional(high)? }) }
 }
 
 /// A config whose size and version fit this library.

@@ -24,10 +24,10 @@ pub(crate) struct Head {
     pub(crate) thresholds: Thresholds,
     pub(crate) scanner: Option<regions::State>,
     /// Rows taken of the frame under way; equal to the height when it is complete.
-    rows: u16,
+    pub(crate) rows: u16,
     pub(crate) setup: Setup,
     /// Built when the block is set up; until then all zeros, which is a table of nothing.
-    table: Table,
+    pub(crate) table: Table,
     pub(crate) check: checks::State,
 }
 

@@ -6,19 +6,19 @@ use crate::device::Outcome;
 use crate::metrology_types as types;
 use crate::metrology_types::{
     EMISSIVITY_LOW, EMISSIVITY_NO_TEMPERATURE, EMISSIVITY_USABLE, FIT_FREE_SHAPE, FIT_HAS_CHI_SQUARE,
-    FIT_HAS_COVARIANCE, FIT_PLANCKIAN, FIT_POINTS_MAX, PATH_BAND_7P5_TO_13, PATH_BAND_8_TO_14, RELATION_ADJACENT,
-    RELATION_SAME_SURFACE, RELATION_SAME_VIEW, SURFACE_BAND_LONGWAVE, SURFACE_BAND_THERMOMETER, SURFACE_BAND_TOTAL,
-    SURFACE_TEXT_KEY, SURFACE_TEXT_NAME, SURFACE_TEXT_SOURCE, SURFACE_TEXT_TEMPERATURE,
+    FIT_HAS_COVARIANCE, FIT_HAS_FREE_OFFSET, FIT_HAS_FREE_SHAPE, FIT_PLANCKIAN, PATH_BAND_7P5_TO_13, PATH_BAND_8_TO_14,
+    RELATION_ADJACENT, RELATION_SAME_SURFACE, RELATION_SAME_VIEW, SURFACE_BAND_LONGWAVE, SURFACE_BAND_THERMOMETER,
+    SURFACE_BAND_TOTAL, SURFACE_TEXT_KEY, SURFACE_TEXT_NAME, SURFACE_TEXT_SOURCE, SURFACE_TEXT_TEMPERATURE,
 };
 use crate::status::Status;
 use crate::types::Config;
 use oddheat_core::checks::Setup;
 use oddheat_core::measure::{Component, InputUncertainty, Reading, Relation};
 use oddheat_core::radiometry::{
-    CalibrationPoint, Curve, Emissivity, EmissivityBand, EmissivityGate, Estimate, FitOptions, Form,
-    MeasurementEquation, Medium, PathBand, PathLoss, SURFACES, Scale, Sensitivities, SpectralBand, SpotVerdict,
-    Surface, TRANSMITTANCE_UNCERTAINTY, Transmittance, TwoRange, emissivity_by_contact, emissivity_by_patch, fit_curve,
-    reflected_by_foil, spot_verdict,
+    CalibrationPoint, Curve, Emissivity, EmissivityBand, EmissivityGate, Estimate, Fit, FitOptions, Form,
+    MeasurementEquation, Medium, Offset, PathBand, PathLoss, SURFACES, Scale, Sensitivities, SpectralBand, SpotVerdict,
+    Surface, TRANSMITTANCE_UNCERTAINTY, Transmittance, TwoRange, curve_uncertainty, emissivity_by_contact,
+    emissivity_by_patch, fit_curve_into, reflected_by_foil, spot_verdict,
 };
 use oddheat_core::units::Kelvin;
 
@@ -29,17 +29,23 @@ const MEDIA_MAX: usize = 8;
 /// Largest distance, size and angle of a spot check; whatever is larger is a mistake of units (proposal).
 const SPOT_MAX: f64 = 1e6;
 
-/// Fits a curve; points are copied one by one, so that the layouts of C and core need not be the same.
+/// Largest factor of a rise, and its uncertainty. A proposal: what cooled a thousandfold says nothing.
+const FACTOR_MAX: f64 = 1_000.0;
+/// Highest air temperature, K: as any temperature from C.
+const AIR_MAX_K: f64 = 2_000.0;
+
+impl From<types::CalibrationPoint> for CalibrationPoint {
+    fn from(point: types::CalibrationPoint) -> Self {
+        Self::new(point.kelvin, point.counts).uncertain(point.kelvin_sd, point.counts_sd)
+    }
+}
+
+/// Fits a curve. Core takes the points as C has them: copied, they would take half a kilobyte of stack.
 pub(crate) fn fit(points: &[types::CalibrationPoint], wanted: &types::FitOptions, out: &mut types::Fit) -> Outcome<()> {
     sized::<types::FitOptions>(wanted.struct_size)?;
     sized::<types::Fit>(out.struct_size)?;
     if wanted.reserved != 0 {
         return Err(Status::ErrUnsupported);
-    }
-    let mut copied = heapless::Vec::<CalibrationPoint, FIT_POINTS_MAX>::new();
-    for point in points {
-        let one = CalibrationPoint::new(point.kelvin, point.counts).uncertain(point.kelvin_sd, point.counts_sd);
-        copied.push(one).map_err(|_| Status::ErrTooMany)?;
     }
     let band = match (wanted.band_from_um, wanted.band_to_um) {
         (0.0, 0.0) => SpectralBand::flat(8.0, 14.0),
@@ -56,15 +62,18 @@ pub(crate) fn fit(points: &[types::CalibrationPoint], wanted: &types::FitOptions
         FIT_FREE_SHAPE => options.with_form(Form::FreeShape),
         _ => return Err(Status::ErrRange),
     };
-    let fit = fit_curve(&copied, &options)?;
+    let mut fit = Fit::EMPTY;
+    fit_curve_into(points, &options, &mut fit)?;
     let curve = fit.curve();
     let (low_kelvin, high_kelvin) = fit.range();
     let covariance = fit.covariance().map(|rows| rows.as_flattened());
     let mut known = if covariance.is_some() { FIT_HAS_COVARIANCE } else { 0 };
     known |= if fit.chi_square().is_some() { FIT_HAS_CHI_SQUARE } else { 0 };
+    known |= if options.form == Form::FreeShape { FIT_HAS_FREE_SHAPE } else { 0 };
+    known |= if options.offset == Offset::Free { FIT_HAS_FREE_OFFSET } else { 0 };
     // Field by field: as a whole it would stand on the stack first.
     (out.points_count, out.degrees_of_freedom, out.known) =
-        (copied.len() as u32, fit.degrees_of_freedom() as u32, known);
+        (points.len() as u32, fit.degrees_of_freedom() as u32, known);
     (out.curve_a_um, out.curve_b_um_k, out.curve_c_counts) = (curve.a_um(), curve.b_um_k(), curve.c_counts());
     (out.curve_offset_counts, out.curve_shape) = (curve.offset(), curve.shape());
     (out.low_kelvin, out.high_kelvin) = (low_kelvin, high_kelvin);
@@ -78,24 +87,81 @@ pub(crate) fn fit(points: &[types::CalibrationPoint], wanted: &types::FitOptions
     for (to, &from) in out.residuals_k.iter_mut().zip(fit.residuals()) {
         *to = from;
     }
-    for (to, point) in out.curve_u_k.iter_mut().zip(&copied) {
+    for (to, point) in out.curve_u_k.iter_mut().zip(points) {
         *to = fit.standard_uncertainty(point.kelvin).unwrap_or(0.0);
     }
     Ok(())
 }
 
-/// Puts the high range of two into a setup whose scale is the curve of the low one.
-pub(crate) fn two_range(setup: &mut Setup, high: &types::TwoRange) -> Outcome<()> {
+/// What a fit says of its curve at any temperature, from what C keeps of it.
+pub(crate) fn fit_uncertainty(from: &types::Fit, kelvin: f64) -> Outcome<f64> {
+    sized::<types::Fit>(from.struct_size)?;
+    let has = |flag: u32| from.known & flag != 0;
+    if from.known & !(FIT_HAS_COVARIANCE | FIT_HAS_CHI_SQUARE | FIT_HAS_FREE_SHAPE | FIT_HAS_FREE_OFFSET) != 0 {
+        return Err(Status::ErrUnsupported);
+    }
+    if !has(FIT_HAS_COVARIANCE) {
+        return Err(Status::ErrTooFew);
+    }
+    let (form, fixed) = match has(FIT_HAS_FREE_SHAPE) {
+        true => (Form::FreeShape, from.curve_b_um_k == 0.0),
+        false => (Form::Planckian, from.curve_shape == 1.0),
+    };
+    let (rows, _) = from.covariance.as_chunks::<4>();
+    let (Some(covariance), true) = (rows.first_chunk::<4>(), fixed) else { return Err(Status::ErrRange) };
+    if from.covariance.iter().any(|value| !value.is_finite()) {
+        return Err(Status::ErrRange);
+    }
+    let curve = Curve::sakuma_hattori(from.curve_a_um, from.curve_b_um_k, from.curve_c_counts)?
+        .with_offset(from.curve_offset_counts)?
+        .with_shape(from.curve_shape)?;
+    curve_uncertainty(&curve, form, has(FIT_HAS_FREE_OFFSET), covariance, kelvin).ok_or(Status::ErrNoTemperature)
+}
+
+/// A config with, perhaps, the high range of two.
+#[derive(Clone, Copy)]
+pub(crate) struct Ranges<'a> {
+    pub(crate) config: &'a Config,
+    pub(crate) high: Option<&'a types::TwoRange>,
+}
+
+impl Ranges<'_> {
+    fn join(&self, scale: &mut Scale) -> Outcome<()> {
+        self.high.map_or(Ok(()), |high| join(scale, high))
+    }
+
+    fn scale(&self) -> Outcome<Scale> {
+        let mut scale = scale(self.config)?;
+        self.join(&mut scale)?;
+        Ok(scale)
+    }
+
+    /// Always inlined: a setup handed on stands on the stack twice.
+    #[inline(always)]
+    fn setup(&self) -> Outcome<Setup> {
+        let mut setup = setup(self.config)?;
+        self.join(&mut setup.scale)?;
+        Ok(setup)
+    }
+}
+
+/// Makes the curve of a config the low one of two.
+fn join(scale: &mut Scale, high: &types::TwoRange) -> Outcome<()> {
     sized::<types::TwoRange>(high.struct_size)?;
     if high.reserved != 0 {
         return Err(Status::ErrUnsupported);
     }
-    let Scale::Curve(low) = setup.scale else { return Err(Status::ErrRange) };
+    let Scale::Curve(low) = *scale else { return Err(Status::ErrRange) };
     let curve = Curve::sakuma_hattori(high.curve_a_um, high.curve_b_um_k, high.curve_c_counts)?
         .with_offset(high.curve_offset_counts)?
         .with_shape(high.curve_shape)?;
-    setup.scale = Scale::TwoRange(TwoRange::new(low, curve, high.hand_over_kelvin, high.tolerance_k)?);
+    *scale = Scale::TwoRange(TwoRange::new(low, curve, high.hand_over_kelvin, high.tolerance_k)?);
     Ok(())
+}
+
+/// Puts the high range of two into a setup whose scale is the curve of the low one.
+pub(crate) fn two_range(setup: &mut Setup, high: &types::TwoRange) -> Outcome<()> {
+    join(&mut setup.scale, high)
 }
 
 const fn estimate(from: &types::Estimate) -> Estimate {
@@ -107,28 +173,28 @@ const fn estimated(from: Estimate) -> types::Estimate {
 }
 
 pub(crate) fn by_patch(
-    config: &Config,
+    ranges: Ranges<'_>,
     patch_emissivity: &types::Estimate,
     [patch, surface, reflected]: [&types::Estimate; 3],
 ) -> Outcome<types::Estimate> {
     let (patch, surface, reflected) = (estimate(patch), estimate(surface), estimate(reflected));
-    let found = emissivity_by_patch(&scale(config)?, estimate(patch_emissivity), patch, surface, reflected)?;
+    let found = emissivity_by_patch(&ranges.scale()?, estimate(patch_emissivity), patch, surface, reflected)?;
     Ok(estimated(found))
 }
 
 pub(crate) fn by_contact(
-    config: &Config,
+    ranges: Ranges<'_>,
     [contact, surface, reflected]: [&types::Estimate; 3],
 ) -> Outcome<types::Estimate> {
-    let found = emissivity_by_contact(&scale(config)?, estimate(contact), estimate(surface), estimate(reflected))?;
+    let found = emissivity_by_contact(&ranges.scale()?, estimate(contact), estimate(surface), estimate(reflected))?;
     Ok(estimated(found))
 }
 
 pub(crate) fn by_foil(
-    config: &Config,
+    ranges: Ranges<'_>,
     [reading, foil_emissivity, foil]: [&types::Estimate; 3],
 ) -> Outcome<types::Estimate> {
-    let found = reflected_by_foil(&scale(config)?, estimate(reading), estimate(foil_emissivity), estimate(foil))?;
+    let found = reflected_by_foil(&ranges.scale()?, estimate(reading), estimate(foil_emissivity), estimate(foil))?;
     Ok(estimated(found))
 }
 
@@ -159,8 +225,8 @@ pub(crate) fn path(band: u32, distance_m: f64, air_celsius: f64, humidity: f64) 
 }
 
 /// Transmittance times 32,768 and temperature in mK of the medium that a config and further media make together.
-pub(crate) fn behind(config: &Config, media: &[types::Medium]) -> Outcome<(u16, i32)> {
-    let setup = setup(config)?;
+pub(crate) fn behind(ranges: Ranges<'_>, media: &[types::Medium]) -> Outcome<(u16, i32)> {
+    let setup = ranges.setup()?;
     let kelvin = |value: f64| match value > 0.0 && value <= 2_000.0 {
         true => Ok(Kelvin::from_f64(value)),
         false => Err(Status::ErrRange),
@@ -253,12 +319,12 @@ fn inputs(from: &types::Inputs) -> Outcome<InputUncertainty> {
 }
 
 /// A reading of an object at `kelvin` with its noise known.
-pub(crate) fn reading_at(config: &Config, kelvin: f64, noise_k: f64, out: &mut types::Reading) -> Outcome<()> {
+pub(crate) fn reading_at(ranges: Ranges<'_>, kelvin: f64, noise_k: f64, out: &mut types::Reading) -> Outcome<()> {
     sized::<types::Reading>(out.struct_size)?;
     if !(0.0..=1_000.0).contains(&noise_k) {
         return Err(Status::ErrRange);
     }
-    let setup = setup(config)?;
+    let setup = ranges.setup()?;
     let equation = MeasurementEquation::new(&setup.scale, &setup.scene)?;
     *out = reading_from(&Reading::at(kelvin, noise_k, &equation, setup.emissivity_u)?, out.struct_size);
     Ok(())
@@ -266,7 +332,7 @@ pub(crate) fn reading_at(config: &Config, kelvin: f64, noise_k: f64, out: &mut t
 
 /// A reading from mean counts, with the noise that so many pixels and frames leave: as [`Reading::of`] has it.
 pub(crate) fn reading_of(
-    config: &Config,
+    ranges: Ranges<'_>,
     counts: f64,
     (pixels, frames): (u32, u32),
     scatter_counts: f64,
@@ -276,7 +342,7 @@ pub(crate) fn reading_of(
     if pixels == 0 || frames == 0 || !(0.0..=65_535.0).contains(&scatter_counts) {
         return Err(Status::ErrRange);
     }
-    let setup = setup(config)?;
+    let setup = ranges.setup()?;
     let equation = MeasurementEquation::new(&setup.scale, &setup.scene)?;
     let kelvin = equation.object(counts)?;
     let s = equation.sensitivities(kelvin)?;
@@ -372,6 +438,17 @@ pub(crate) fn budget(
     fill(out, (reading.kelvin, reading.standard_uncertainty(&inputs), coverage_factor), parts)
 }
 
+fn related(relation: u32) -> Outcome<Relation> {
+    if relation & !(RELATION_SAME_VIEW | RELATION_SAME_SURFACE | RELATION_ADJACENT) != 0 {
+        return Err(Status::ErrUnsupported);
+    }
+    Ok(Relation {
+        same_view: relation & RELATION_SAME_VIEW != 0,
+        same_surface: relation & RELATION_SAME_SURFACE != 0,
+        adjacent: relation & RELATION_ADJACENT != 0,
+    })
+}
+
 pub(crate) fn difference(
     [a, b]: [&types::Reading; 2],
     relation: u32,
@@ -379,14 +456,7 @@ pub(crate) fn difference(
     coverage_factor: f64,
     out: &mut types::Budget,
 ) -> Outcome<()> {
-    if relation & !(RELATION_SAME_VIEW | RELATION_SAME_SURFACE | RELATION_ADJACENT) != 0 {
-        return Err(Status::ErrUnsupported);
-    }
-    let relation = Relation {
-        same_view: relation & RELATION_SAME_VIEW != 0,
-        same_surface: relation & RELATION_SAME_SURFACE != 0,
-        adjacent: relation & RELATION_ADJACENT != 0,
-    };
+    let relation = related(relation)?;
     let (a, b, inputs) = (reading(a)?, reading(b)?, inputs(shared)?);
     let (value_k, standard_k) = a.minus(&b, relation, &inputs);
     let parts = Component::ALL.iter().map(|&component| {
@@ -395,6 +465,34 @@ pub(crate) fn difference(
         types::Contribution { component: u32::from(component.code()), kelvin, ..types::Contribution::default() }
     });
     fill(out, (value_k, standard_k, coverage_factor), parts)
+}
+
+/// Ratio of the rises of two readings over the air, each times its factor.
+pub(crate) fn rise_ratio(
+    [a, b]: [&types::Reading; 2],
+    air_kelvin: f64,
+    factors: &[types::Estimate],
+    relation: u32,
+    shared: &types::Inputs,
+) -> Outcome<types::Estimate> {
+    let relation = related(relation)?;
+    let (a, b, inputs) = (reading(a)?, reading(b)?, inputs(shared)?);
+    let factors = match *factors {
+        [first, second] => [first, second],
+        _ => [types::Estimate { value: 1.0, uncertainty: 0.0 }; 2],
+    };
+    let sound = |factor: &types::Estimate| {
+        factor.value > 0.0 && factor.value <= FACTOR_MAX && (0.0..=FACTOR_MAX).contains(&factor.uncertainty)
+    };
+    if !(air_kelvin > 0.0 && air_kelvin <= AIR_MAX_K && factors.iter().all(sound)) {
+        return Err(Status::ErrRange);
+    }
+    let factors = factors.map(|factor| (factor.value, factor.uncertainty / factor.value));
+    let (value, uncertainty) = a.rise_ratio(&b, air_kelvin, factors, relation, &inputs);
+    match value.is_finite() && uncertainty.is_finite() {
+        true => Ok(types::Estimate { value, uncertainty }),
+        false => Err(Status::ErrNoSignal),
+    }
 }
 
 /// The reading with no uncertainty of its own but that of one part.

@@ -11,6 +11,10 @@ pub const FIT_FREE_SHAPE: u32 = 1;
 pub const FIT_HAS_COVARIANCE: u32 = 1;
 /// The chi-square of a fit is known.
 pub const FIT_HAS_CHI_SQUARE: u32 = 2;
+/// The shape was fitted, not B: the second row and column of the covariance belong to it.
+pub const FIT_HAS_FREE_SHAPE: u32 = 4;
+/// The offset was fitted.
+pub const FIT_HAS_FREE_OFFSET: u32 = 8;
 /// Most points a fit takes.
 pub const FIT_POINTS_MAX: usize = 16;
 
@@ -56,7 +60,7 @@ pub const BUDGET_PARTS_MAX: usize = 12;
 pub struct Estimate {
     /// The value.
     pub value: f64,
-    /// Its standard uncertainty, 0 or more.
+    /// Its standard uncertainty, 0 to 2000.
     pub uncertainty: f64,
 }
 
@@ -104,7 +108,7 @@ pub struct Fit {
     pub points_count: u32,
     /// Points minus free coefficients.
     pub degrees_of_freedom: u32,
-    /// ODDHEAT_FIT_HAS_... of what is known; the rest is 0.
+    /// Sum of the ODDHEAT_FIT_HAS_... that hold: what is not known is 0.
     pub known: u32,
     /// A in micrometers, for the config.
     pub curve_a_um: f64,

@@ -242,6 +242,7 @@ impl Recording {
                 drift_k: self.sensor.drift_k,
                 ifov_mrad: self.sensor.ifov_mrad,
                 saturated_at: self.sensor.full_scale,
+                repair: (!self.sensor.replaces_bad).then_some(RepairForm { bad_pixels: &self.truth.bad_pixels }),
             },
             conditions: &self.conditions,
             place: &self.places,
@@ -304,7 +305,7 @@ struct RecordingForm<'a> {
     frames: FramesForm<'a>,
     scale: ScaleForm,
     scene: SceneStatement,
-    sensor: SensorForm,
+    sensor: SensorForm<'a>,
     conditions: &'a Conditions,
     place: &'a [Place],
 }
@@ -333,10 +334,18 @@ struct CurveForm {
 }
 
 #[derive(Serialize)]
-struct SensorForm {
+struct SensorForm<'a> {
     netd_k: f64,
     calibration_k: f64,
     drift_k: f64,
     ifov_mrad: f64,
     saturated_at: u16,
+    /// The list that a maker delivers with a sensor that sends its bad pixels.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    repair: Option<RepairForm<'a>>,
+}
+
+#[derive(Serialize)]
+struct RepairForm<'a> {
+    bad_pixels: &'a [[usize; 2]],
 }

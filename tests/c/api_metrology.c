@@ -83,21 +83,51 @@ static void fits(void) {
   EXPECT_STATUS(OK, oddheat_fit_curve(points, 3, &options, &fit));
   EXPECT(fit.known == 0 && fit.points_count == 3 && fit.degrees_of_freedom == 0);
   EXPECT(fit.curve_a_um > 9.3599 && fit.curve_a_um < 9.3601);
+  double u;
+  GUARD(u);
+  EXPECT_STATUS(ERR_TOO_FEW, oddheat_fit_uncertainty(&fit, 300.0, &u));
+  options.free_offset = 1;
+  EXPECT_STATUS(OK, oddheat_fit_curve(points, 4, &options, &fit));
+  EXPECT(fit.known == ODDHEAT_FIT_HAS_FREE_OFFSET);
+  options.free_offset = 0;
   EXPECT_STATUS(OK, oddheat_fit_curve(points, 4, &options, &fit));
   EXPECT(fit.known == ODDHEAT_FIT_HAS_COVARIANCE);
+
+  EXPECT_STATUS(ERR_NULL, oddheat_fit_uncertainty(NULL, 300.0, &u));
+  EXPECT_STATUS(ERR_NULL, oddheat_fit_uncertainty(&fit, 300.0, NULL));
+  EXPECT_STATUS(ERR_MEM_ALIGN, oddheat_fit_uncertainty((oddheat_fit *)misaligned(&fit), 300.0, &u));
+#define REFUSED(wanted, field, value) \
+  do { \
+    oddheat_fit other = fit; \
+    other.field = (value); \
+    EXPECT_STATUS(wanted, oddheat_fit_uncertainty(&other, 300.0, &u)); \
+  } while (0)
+  REFUSED(ERR_UNSUPPORTED, struct_size, 0);
+  REFUSED(ERR_UNSUPPORTED, known, fit.known | 16);
+  REFUSED(ERR_RANGE, known, fit.known | ODDHEAT_FIT_HAS_FREE_SHAPE); /* a free shape goes with B = 0 */
+  REFUSED(ERR_RANGE, curve_shape, 1.1);                              /* and a free B with a shape of 1 */
+  REFUSED(ERR_RANGE, curve_a_um, not_a_number());
+  REFUSED(ERR_RANGE, covariance[5], not_a_number());
+#undef REFUSED
+  EXPECT_STATUS(ERR_NO_TEMPERATURE, oddheat_fit_uncertainty(&fit, 0.0, &u));
+  EXPECT_STATUS(ERR_NO_TEMPERATURE, oddheat_fit_uncertainty(&fit, 2001.0, &u));
+  EXPECT_STATUS(ERR_NO_TEMPERATURE, oddheat_fit_uncertainty(&fit, not_a_number(), &u));
+  EXPECT(UNTOUCHED(u));
+  EXPECT_STATUS(OK, oddheat_fit_uncertainty(&fit, fit.low_kelvin, &u));
+  EXPECT(u == fit.curve_u_k[0]);
 }
 
 static void procedures(void) {
   const oddheat_config config = config_of();
   oddheat_config bad = config;
   const oddheat_estimate tape = {0.95, 0.01}, patch = {361.0, 0.3}, surface = {345.0, 0.3}, reflected = {295.15, 1.0};
-  const oddheat_estimate cool = {300.0, 0.3}, negative = {345.0, -0.3}, bright = {1.5, 0.0}, cold = {250.0, 0.3};
+  const oddheat_estimate cool = {300.0, 0.3}, negative = {345.0, -0.3}, bright = {1.5, 0.0}, cold = {250.0, 0.3}, vague = {345.0, 1e200};
   oddheat_estimate out;
   uint32_t answer;
   bad.curve_a_um = 0.0;
   GUARD(out), GUARD(answer);
 #define PATCH(wanted, config, tape, patch, surface, reflected, out) \
-  EXPECT_STATUS(wanted, oddheat_emissivity_by_patch(config, tape, patch, surface, reflected, out))
+  EXPECT_STATUS(wanted, oddheat_emissivity_by_patch(config, NULL, tape, patch, surface, reflected, out))
   PATCH(ERR_NULL, NULL, &tape, &patch, &surface, &reflected, &out);
   PATCH(ERR_NULL, &config, NULL, &patch, &surface, &reflected, &out);
   PATCH(ERR_NULL, &config, &tape, NULL, &surface, &reflected, &out);
@@ -107,16 +137,17 @@ static void procedures(void) {
   PATCH(ERR_RANGE, &bad, &tape, &patch, &surface, &reflected, &out);
   PATCH(ERR_RANGE, &config, &bright, &patch, &surface, &reflected, &out);
   PATCH(ERR_RANGE, &config, &tape, &patch, &negative, &reflected, &out);
+  PATCH(ERR_RANGE, &config, &tape, &patch, &vague, &reflected, &out);
   PATCH(ERR_NO_SIGNAL, &config, &tape, &cool, &surface, &reflected, &out);
   PATCH(ERR_CONTRADICTION, &config, &tape, &patch, &cold, &reflected, &out);
 #undef PATCH
   bad = config;
   bad.struct_size = 0;
-  EXPECT_STATUS(ERR_UNSUPPORTED, oddheat_emissivity_by_contact(&bad, &patch, &surface, &reflected, &out));
-  EXPECT_STATUS(ERR_NULL, oddheat_emissivity_by_contact(&config, NULL, &surface, &reflected, &out));
-  EXPECT_STATUS(ERR_NO_SIGNAL, oddheat_emissivity_by_contact(&config, &cool, &surface, &reflected, &out));
-  EXPECT_STATUS(ERR_NULL, oddheat_reflected_by_foil(&config, &cool, NULL, &cool, &out));
-  EXPECT_STATUS(ERR_RANGE, oddheat_reflected_by_foil(&config, &cool, &tape, &cool, &out));
+  EXPECT_STATUS(ERR_UNSUPPORTED, oddheat_emissivity_by_contact(&bad, NULL, &patch, &surface, &reflected, &out));
+  EXPECT_STATUS(ERR_NULL, oddheat_emissivity_by_contact(&config, NULL, NULL, &surface, &reflected, &out));
+  EXPECT_STATUS(ERR_NO_SIGNAL, oddheat_emissivity_by_contact(&config, NULL, &cool, &surface, &reflected, &out));
+  EXPECT_STATUS(ERR_NULL, oddheat_reflected_by_foil(&config, NULL, &cool, NULL, &cool, &out));
+  EXPECT_STATUS(ERR_RANGE, oddheat_reflected_by_foil(&config, NULL, &cool, &tape, &cool, &out));
   EXPECT_STATUS(ERR_NULL, oddheat_emissivity_gate(0.9, NULL));
   EXPECT_STATUS(ERR_RANGE, oddheat_emissivity_gate(0.0, &answer));
   EXPECT_STATUS(ERR_RANGE, oddheat_emissivity_gate(not_a_number(), &answer));
@@ -161,21 +192,21 @@ static void media(void) {
     medium[i].kelvin = medium[i].reflected_kelvin = 300.0;
   }
   const oddheat_config before = config;
-  EXPECT_STATUS(ERR_NULL, oddheat_config_behind(NULL, medium, 1));
-  EXPECT_STATUS(ERR_NULL, oddheat_config_behind(&config, NULL, 1));
-  EXPECT_STATUS(ERR_TOO_MANY, oddheat_config_behind(&config, medium, 9));
+  EXPECT_STATUS(ERR_NULL, oddheat_config_behind(NULL, NULL, medium, 1));
+  EXPECT_STATUS(ERR_NULL, oddheat_config_behind(&config, NULL, NULL, 1));
+  EXPECT_STATUS(ERR_TOO_MANY, oddheat_config_behind(&config, NULL, medium, 9));
   medium[0].reflectance = 0.2;
-  EXPECT_STATUS(ERR_RANGE, oddheat_config_behind(&config, medium, 1));
+  EXPECT_STATUS(ERR_RANGE, oddheat_config_behind(&config, NULL, medium, 1));
   medium[0].reflectance = 0.05;
   medium[0].transmittance = 0.0;
-  EXPECT_STATUS(ERR_RANGE, oddheat_config_behind(&config, medium, 1));
+  EXPECT_STATUS(ERR_RANGE, oddheat_config_behind(&config, NULL, medium, 1));
   medium[0].transmittance = 1e-6; /* nothing is left that a config could state */
-  EXPECT_STATUS(ERR_RANGE, oddheat_config_behind(&config, medium, 1));
+  EXPECT_STATUS(ERR_RANGE, oddheat_config_behind(&config, NULL, medium, 1));
   medium[0].transmittance = 0.9;
   medium[0].reflected_kelvin = not_a_number();
-  EXPECT_STATUS(ERR_RANGE, oddheat_config_behind(&config, medium, 1));
+  EXPECT_STATUS(ERR_RANGE, oddheat_config_behind(&config, NULL, medium, 1));
   EXPECT(memcmp(&config, &before, sizeof config) == 0);
-  EXPECT_STATUS(OK, oddheat_config_behind(&config, NULL, 0));
+  EXPECT_STATUS(OK, oddheat_config_behind(&config, NULL, NULL, 0));
   EXPECT(config.transmittance_q15 == 32768);
 }
 
@@ -212,6 +243,37 @@ static void two_ranges(void) {
   REFUSED(ERR_CURVES_DIFFER, curve_offset_counts, 5000.0);
 #undef REFUSED
   EXPECT(UNTOUCHED(device));
+
+  /* What takes a second range takes NULL for none, and refuses what oddheat_init_two_range() refuses. */
+  const oddheat_estimate hot = {381.0, 0.3}, warm = {345.0, 0.3}, cool = {295.15, 1.0}, share = {0.5, 0.01};
+  const oddheat_config before = config;
+  oddheat_two_range bad = good;
+  oddheat_estimate out;
+  oddheat_reading reading;
+  GUARD(out);
+  bad.curve_offset_counts = 5000.0;
+#define ALL_REFUSE(wanted, high) \
+  EXPECT_STATUS(wanted, oddheat_emissivity_by_patch(&config, high, &share, &hot, &warm, &cool, &out)); \
+  EXPECT_STATUS(wanted, oddheat_emissivity_by_contact(&config, high, &hot, &warm, &cool, &out)); \
+  EXPECT_STATUS(wanted, oddheat_reflected_by_foil(&config, high, &hot, &share, &cool, &out)); \
+  EXPECT_STATUS(wanted, oddheat_config_behind(&config, high, NULL, 0)); \
+  EXPECT_STATUS(wanted, oddheat_reading_at(&config, high, 350.0, 0.1, &reading)); \
+  EXPECT_STATUS(wanted, oddheat_reading_of(&config, high, 15000.0, 9, 1, 0.0, &reading))
+  GUARD(reading);
+  reading.struct_size = (uint32_t)sizeof reading;
+  const oddheat_reading unread = reading;
+  ALL_REFUSE(ERR_CURVES_DIFFER, &bad);
+  bad = good;
+  bad.struct_size = 0;
+  ALL_REFUSE(ERR_UNSUPPORTED, &bad);
+  ALL_REFUSE(ERR_MEM_ALIGN, (oddheat_two_range *)misaligned(&good));
+  config.scale = ODDHEAT_SCALE_LINEAR;
+  config.linear_counts_per_kelvin = 100.0;
+  ALL_REFUSE(ERR_RANGE, &good);
+#undef ALL_REFUSE
+  config = before;
+  EXPECT(UNTOUCHED(out) && memcmp(&unread, &reading, sizeof reading) == 0);
+
   EXPECT_STATUS(OK, oddheat_init_two_range(block, sizeof block, &config, &good, &device));
   config.scale = ODDHEAT_SCALE_LINEAR;
   config.linear_counts_per_kelvin = 100.0;
@@ -229,22 +291,22 @@ static void budgets(void) {
   EXPECT_STATUS(ERR_NULL, oddheat_inputs_init(NULL, &inputs));
   EXPECT_STATUS(ERR_NULL, oddheat_inputs_init(&config, NULL));
   EXPECT_STATUS(ERR_UNSUPPORTED, oddheat_inputs_init(&bad, &inputs));
-  EXPECT_STATUS(ERR_UNSUPPORTED, oddheat_reading_at(&config, 350.0, 0.1, &reading));
+  EXPECT_STATUS(ERR_UNSUPPORTED, oddheat_reading_at(&config, NULL, 350.0, 0.1, &reading));
   EXPECT(UNTOUCHED(reading) && UNTOUCHED(inputs));
   EXPECT_STATUS(OK, oddheat_inputs_init(&config, &inputs));
   reading.struct_size = (uint32_t)sizeof reading;
   const oddheat_reading before = reading;
-  EXPECT_STATUS(ERR_NULL, oddheat_reading_at(NULL, 350.0, 0.1, &reading));
-  EXPECT_STATUS(ERR_NULL, oddheat_reading_at(&config, 350.0, 0.1, NULL));
-  EXPECT_STATUS(ERR_RANGE, oddheat_reading_at(&config, -1.0, 0.1, &reading));
-  EXPECT_STATUS(ERR_RANGE, oddheat_reading_at(&config, 350.0, not_a_number(), &reading));
-  EXPECT_STATUS(ERR_RANGE, oddheat_reading_of(&config, 15000.0, 0, 1, 0.0, &reading));
-  EXPECT_STATUS(ERR_RANGE, oddheat_reading_of(&config, 15000.0, 9, 0, 0.0, &reading));
-  EXPECT_STATUS(ERR_RANGE, oddheat_reading_of(&config, 15000.0, 9, 1, -1.0, &reading));
-  EXPECT_STATUS(ERR_NO_TEMPERATURE, oddheat_reading_of(&config, 0.0, 9, 1, 0.0, &reading));
-  EXPECT_STATUS(ERR_NO_TEMPERATURE, oddheat_reading_of(&config, not_a_number(), 9, 1, 0.0, &reading));
+  EXPECT_STATUS(ERR_NULL, oddheat_reading_at(NULL, NULL, 350.0, 0.1, &reading));
+  EXPECT_STATUS(ERR_NULL, oddheat_reading_at(&config, NULL, 350.0, 0.1, NULL));
+  EXPECT_STATUS(ERR_RANGE, oddheat_reading_at(&config, NULL, -1.0, 0.1, &reading));
+  EXPECT_STATUS(ERR_RANGE, oddheat_reading_at(&config, NULL, 350.0, not_a_number(), &reading));
+  EXPECT_STATUS(ERR_RANGE, oddheat_reading_of(&config, NULL, 15000.0, 0, 1, 0.0, &reading));
+  EXPECT_STATUS(ERR_RANGE, oddheat_reading_of(&config, NULL, 15000.0, 9, 0, 0.0, &reading));
+  EXPECT_STATUS(ERR_RANGE, oddheat_reading_of(&config, NULL, 15000.0, 9, 1, -1.0, &reading));
+  EXPECT_STATUS(ERR_NO_TEMPERATURE, oddheat_reading_of(&config, NULL, 0.0, 9, 1, 0.0, &reading));
+  EXPECT_STATUS(ERR_NO_TEMPERATURE, oddheat_reading_of(&config, NULL, not_a_number(), 9, 1, 0.0, &reading));
   EXPECT(memcmp(&before, &reading, sizeof reading) == 0);
-  EXPECT_STATUS(OK, oddheat_reading_of(&config, 15000.0, 9, 4, 0.0, &reading));
+  EXPECT_STATUS(OK, oddheat_reading_of(&config, NULL, 15000.0, 9, 4, 0.0, &reading));
   second = reading;
 
   EXPECT_STATUS(ERR_UNSUPPORTED, oddheat_budget_of(&reading, &inputs, 2.0, &budget));
@@ -264,6 +326,27 @@ static void budgets(void) {
   EXPECT_STATUS(ERR_UNSUPPORTED, oddheat_budget_of(&second, &inputs, 2.0, &budget));
   EXPECT_STATUS(ERR_UNSUPPORTED, oddheat_difference(&reading, &reading, 8, &inputs, 2.0, &budget));
   EXPECT_STATUS(ERR_NULL, oddheat_difference(&reading, NULL, 0, &inputs, 2.0, &budget));
+
+  const oddheat_estimate factors[3] = {{1.1, 0.02}, {1.0, 0.0}, {-1.0, 0.0}};
+  oddheat_estimate ratio;
+  GUARD(ratio);
+#define RATIO(wanted, first, second, air, factors, relation, inputs, out) \
+  EXPECT_STATUS(wanted, oddheat_rise_ratio(first, second, air, factors, relation, inputs, out))
+  RATIO(ERR_NULL, NULL, &reading, 293.15, factors, 0, &inputs, &ratio);
+  RATIO(ERR_NULL, &reading, NULL, 293.15, factors, 0, &inputs, &ratio);
+  RATIO(ERR_NULL, &reading, &reading, 293.15, factors, 0, NULL, &ratio);
+  RATIO(ERR_NULL, &reading, &reading, 293.15, factors, 0, &inputs, NULL);
+  RATIO(ERR_MEM_ALIGN, &reading, &reading, 293.15, (oddheat_estimate *)misaligned(factors), 0, &inputs, &ratio);
+  RATIO(ERR_UNSUPPORTED, &reading, &reading, 293.15, factors, 8, &inputs, &ratio);
+  RATIO(ERR_UNSUPPORTED, &reading, &second, 293.15, factors, 0, &inputs, &ratio);
+  RATIO(ERR_RANGE, &reading, &reading, 0.0, factors, 0, &inputs, &ratio);
+  RATIO(ERR_RANGE, &reading, &reading, not_a_number(), factors, 0, &inputs, &ratio);
+  RATIO(ERR_RANGE, &reading, &reading, 293.15, factors + 1, 0, &inputs, &ratio);
+  RATIO(ERR_NO_SIGNAL, &reading, &reading, reading.kelvin, NULL, 0, &inputs, &ratio);
+  EXPECT(UNTOUCHED(ratio));
+  RATIO(OK, &reading, &reading, 293.15, NULL, 0, &inputs, &ratio);
+  EXPECT(ratio.value == 1.0 && ratio.uncertainty > 0.0);
+#undef RATIO
   inputs.drift_k = -1.0;
   EXPECT_STATUS(ERR_RANGE, oddheat_budget_of(&reading, &inputs, 2.0, &budget));
   inputs.drift_k = 0.3;

@@ -73,6 +73,11 @@ static void fit_into(oddheat_config *config, uint32_t form, uint32_t free_offset
     number("residual", fit.residuals_k[i]);
     number("u", fit.curve_u_k[i]);
   }
+  for (int kelvin_at = 240; kelvin_at <= 560; kelvin_at += 40) {
+    double u;
+    EXPECT_STATUS(OK, oddheat_fit_uncertainty(&fit, (double)kelvin_at, &u));
+    number("u", u);
+  }
   config->curve_a_um = fit.curve_a_um;
   config->curve_b_um_k = fit.curve_b_um_k;
   config->curve_c_counts = fit.curve_c_counts;
@@ -80,16 +85,19 @@ static void fit_into(oddheat_config *config, uint32_t form, uint32_t free_offset
   config->curve_shape = fit.curve_shape;
 }
 
-static void procedures(const oddheat_config *config) {
-  const oddheat_estimate tape = about(0.95, 0.01), patch = about(361.0, 0.3), surface = about(345.0, 0.3);
-  const oddheat_estimate reflected = about(295.15, 1.0), contact = about(363.15, 1.0);
+/* high is NULL or the second range: patch, contact and oven lie in it, the rest below. */
+static void procedures(const oddheat_config *config, const oddheat_two_range *high) {
+  const oddheat_estimate tape = about(0.95, 0.01), patch = about(381.0, 0.3), surface = about(345.0, 0.3);
+  const oddheat_estimate reflected = about(295.15, 1.0), contact = about(383.15, 1.0), oven = about(403.15, 1.0);
   const oddheat_estimate foil = about(291.15, 1.0), foil_emissivity = about(0.05, 0.02);
   oddheat_estimate out;
-  EXPECT_STATUS(OK, oddheat_emissivity_by_patch(config, &tape, &patch, &surface, &reflected, &out));
+  EXPECT_STATUS(OK, oddheat_emissivity_by_patch(config, high, &tape, &patch, &surface, &reflected, &out));
   estimate("by-patch", out);
-  EXPECT_STATUS(OK, oddheat_emissivity_by_contact(config, &contact, &surface, &reflected, &out));
+  EXPECT_STATUS(OK, oddheat_emissivity_by_contact(config, high, &contact, &surface, &reflected, &out));
   estimate("by-contact", out);
-  EXPECT_STATUS(OK, oddheat_reflected_by_foil(config, &reflected, &foil_emissivity, &foil, &out));
+  EXPECT_STATUS(OK, oddheat_reflected_by_foil(config, high, &reflected, &foil_emissivity, &foil, &out));
+  estimate("by-foil", out);
+  EXPECT_STATUS(OK, oddheat_reflected_by_foil(config, high, &oven, &foil_emissivity, &foil, &out));
   estimate("by-foil", out);
   static const double emissivities[4] = {0.3, 0.31, 0.5, 0.95};
   for (int i = 0; i < 4; i++) {
@@ -124,7 +132,7 @@ static void surfaces(void) {
   }
 }
 
-static void path(oddheat_config *config) {
+static void path(oddheat_config *config, const oddheat_two_range *high) {
   oddheat_estimate air;
   oddheat_medium media[2];
   EXPECT_STATUS(OK, oddheat_path_transmittance(ODDHEAT_PATH_BAND_7P5_TO_13, 3.0, 23.0, 0.5, &air));
@@ -137,32 +145,39 @@ static void path(oddheat_config *config) {
   media[1].transmittance = 0.90;
   media[1].reflectance = 0.04;
   media[1].kelvin = 298.15;
-  media[1].reflected_kelvin = 305.15;
-  EXPECT_STATUS(OK, oddheat_config_behind(config, media, 2));
+  media[1].reflected_kelvin = 385.15;
+  EXPECT_STATUS(OK, oddheat_config_behind(config, high, media, 2));
   whole("transmittance", config->transmittance_q15);
   whole("medium", config->medium_mk);
 }
 
-static void budgets(const oddheat_config *config) {
+static void budgets(const oddheat_config *config, const oddheat_two_range *high) {
+  const oddheat_estimate factors[2] = {about(1.1, 0.02), about(1.0, 0.01)};
+  oddheat_estimate ratio;
   oddheat_reading hot, cool;
   oddheat_inputs inputs;
   oddheat_budget out;
   hot.struct_size = cool.struct_size = (uint32_t)sizeof hot;
   out.struct_size = (uint32_t)sizeof out;
   EXPECT_STATUS(OK, oddheat_inputs_init(config, &inputs));
-  EXPECT_STATUS(OK, oddheat_reading_at(config, 373.15, 0.02, &hot));
-  EXPECT_STATUS(OK, oddheat_reading_at(config, 341.15, 0.03, &cool));
+  EXPECT_STATUS(OK, oddheat_reading_at(config, high, 423.15, 0.02, &hot));
+  EXPECT_STATUS(OK, oddheat_reading_at(config, high, 341.15, 0.03, &cool));
   number("apparent", hot.apparent_k);
   EXPECT_STATUS(OK, oddheat_budget_of(&hot, &inputs, 2.0, &out));
   budget("budget", &out);
   for (uint32_t relation = 0; relation < 8; relation++) {
     EXPECT_STATUS(OK, oddheat_difference(&hot, &cool, relation, &inputs, 3.0, &out));
     budget("difference", &out);
+    EXPECT_STATUS(OK, oddheat_rise_ratio(&hot, &cool, 296.15, NULL, relation, &inputs, &ratio));
+    estimate("ratio", ratio);
+    EXPECT_STATUS(OK, oddheat_rise_ratio(&hot, &cool, 296.15, factors, relation, &inputs, &ratio));
+    estimate("ratio", ratio);
   }
 }
 
-/* One curve up to 100 degrees Celsius and a steeper one above; temperatures in mK over all counts. */
-static void two_ranges(const oddheat_config *low) {
+/* One curve up to 100 degrees Celsius and a steeper one above: what is asked of both, and the temperatures of a device
+ * in mK over all counts. */
+static void two_ranges(oddheat_config *low) {
   static uint64_t block[ODDHEAT_MEM_SIZE(80, 32, 0) / 8u];
   oddheat_two_range high;
   oddheat *device;
@@ -175,6 +190,9 @@ static void two_ranges(const oddheat_config *low) {
   high.curve_shape = 1.0;
   high.hand_over_kelvin = 373.15;
   high.tolerance_k = 0.5;
+  procedures(low, &high);
+  path(low, &high);
+  budgets(low, &high);
   EXPECT_STATUS(OK, oddheat_init_two_range(block, sizeof block, low, &high, &device));
   for (uint32_t counts = 0; counts < 65536; counts += 251) {
     int32_t mk = 0;
@@ -196,11 +214,12 @@ int main(void) {
   fit_into(&config, ODDHEAT_FIT_FREE_SHAPE, 0);
   fit_into(&config, ODDHEAT_FIT_PLANCKIAN, 1);
   fit_into(&config, ODDHEAT_FIT_PLANCKIAN, 0);
-  procedures(&config);
+  oddheat_config direct = config;
+  procedures(&config, NULL);
   surfaces();
-  path(&config);
-  budgets(&config);
-  two_ranges(&config);
+  path(&config, NULL);
+  budgets(&config, NULL);
+  two_ranges(&direct);
   double netd;
   EXPECT_STATUS(OK, oddheat_netd(5.0, 500.0, 6.2, &netd));
   number("netd", netd);

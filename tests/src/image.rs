@@ -190,6 +190,7 @@ pub const EVERYTHING: [&[&str]; 4] = [
         "oddheat_sensor_noise",
         "oddheat_netd",
         "oddheat_fit_curve",
+        "oddheat_fit_uncertainty",
         "oddheat_emissivity_by_patch",
         "oddheat_emissivity_by_contact",
         "oddheat_reflected_by_foil",
@@ -207,6 +208,7 @@ pub const EVERYTHING: [&[&str]; 4] = [
         "oddheat_reading_of",
         "oddheat_budget_of",
         "oddheat_difference",
+        "oddheat_rise_ratio",
     ],
 ];
 

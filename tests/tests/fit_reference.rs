@@ -3,7 +3,8 @@
 //! Reference values: radiometry notes 1.3 and 2.3, *computed* there with mpmath 1.4.1 and scipy 1.17.1.
 
 use oddheat_core::radiometry::{
-    CalibrationPoint, Curve, FitError, FitOptions, Form, SpectralBand, blackbody_settings, fit_curve,
+    CalibrationPoint, Curve, Fit, FitError, FitOptions, Form, SpectralBand, blackbody_settings, curve_uncertainty,
+    fit_curve, fit_curve_into,
 };
 use oddheat_scenes::draw::Draw;
 use oddheat_scenes::planck;
@@ -258,6 +259,35 @@ fn refusals() {
     .map(ToString::to_string)
     .collect();
     assert_eq!(texts.len(), 6, "each reason has its own words");
+}
+
+/// Lent memory holds what a returned fit holds, and nothing after a refusal; coefficients and covariance are enough for
+/// the uncertainty of the curve.
+#[test]
+fn fit_in_lent_memory_and_uncertainty_without_the_fit() {
+    let curve = Curve::sakuma_hattori(9.36, 178.0, 1e6).unwrap().with_offset(700.0).unwrap();
+    let points: Vec<_> = points_of(&curve, &[-20.0, 20.0, 60.0, 100.0, 150.0])
+        .into_iter()
+        .map(|point| {
+            CalibrationPoint { counts: point.counts + (point.kelvin / 3.0).sin(), ..point }.uncertain(0.05, 1.0)
+        })
+        .collect();
+    for (options, form, offset_free) in [
+        (FitOptions::new(long()).with_free_offset(), Form::Planckian, true),
+        (FitOptions::new(long()).with_offset(700.0).with_form(Form::FreeShape), Form::FreeShape, false),
+    ] {
+        let wanted = fit_curve(&points, &options).unwrap();
+        let mut fit = Fit::EMPTY;
+        fit_curve_into(&points, &options, &mut fit).unwrap();
+        assert_eq!(fit, wanted);
+        for celsius in [-40.0, 23.0, 300.0] {
+            let u = curve_uncertainty(fit.curve(), form, offset_free, fit.covariance().unwrap(), kelvin(celsius));
+            assert!(u.unwrap() > 0.0);
+            assert_eq!(u, fit.standard_uncertainty(kelvin(celsius)));
+        }
+        assert_eq!(fit_curve_into(&points[..2], &options, &mut fit), Err(FitError::TooFewPoints));
+        assert_eq!(fit, Fit::EMPTY);
+    }
 }
 
 /// The recommended settings span the range, in order.

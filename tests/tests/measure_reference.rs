@@ -105,7 +105,7 @@ fn exact_data_give_exact_parameters() {
     near(fit.value.value, 302.74);
     near(fit.after.value, 0.6);
     let data = points(9, |x| 5.0 - 0.5 * (x - 4.3) * (x - 4.3));
-    let fit = parabola_peak(data.iter().copied(), 0.0).unwrap();
+    let fit = parabola_peak(data.iter().copied(), 1e-9).unwrap();
     near(fit.place.value, 4.3);
     near(fit.height.value, 5.0);
     near(fit.width.value, libm::sqrt(5.0));
@@ -183,6 +183,64 @@ fn uncertainties_are_what_the_draws_show() {
         println!("{name}: {ratio:.3} of the stated uncertainty, mean {bias:+.3}");
         assert!((ratio - 1.0).abs() < 0.14 && bias.abs() < 0.2, "{name}: {ratio} {bias}");
     }
+}
+
+/// A knee that is hardly known, and one of few points: the choice of the cut is in its uncertainty.
+#[test]
+fn the_place_of_a_faint_knee_is_as_uncertain_as_stated() {
+    for (count, turn) in [(16, 3.0), (16, 8.0), (40, 0.6), (40, 1.0), (40, 3.0)] {
+        let mut draw = Draw::new(12, "faint knees");
+        let (mut squares, mut given, mut beyond) = (0.0, 0.0, 0.0);
+        for _ in 0..2_000 {
+            let truth = f64::from(count) / 2.0 - 0.5 + draw.unit();
+            let data: Vec<_> =
+                (0..count).map(|i| (f64::from(i), (f64::from(i) - truth).max(0.0) * turn + draw.normal(1.0))).collect();
+            let Ok(fit) = knee(data.into_iter(), 1.0) else { continue };
+            let off = (fit.place.value - truth) / fit.place.uncertainty;
+            (squares, given) = (squares + off * off, given + 1.0);
+            beyond += f64::from(u8::from(off.abs() > 2.0));
+        }
+        let (ratio, percent) = (libm::sqrt(squares / given), 100.0 * beyond / given);
+        println!("{count} points, turn {turn}: {given} given, {ratio:.2} of stated, {percent:.1} % beyond 2");
+        assert!((0.7..1.07).contains(&ratio) && percent < 6.0, "{count} {turn}: {ratio} {percent}");
+    }
+}
+
+/// Without a stated noise, few residuals are small by chance: noise is no knee, no step, no peak even then.
+#[test]
+fn few_points_of_unknown_noise_show_nothing() {
+    let mut draw = Draw::new(13, "few points");
+    for count in [5, 6, 8, 10, 12, 16, 24] {
+        let mut found = [0; 6];
+        for _ in 0..4_000 {
+            let data: Vec<_> = (0..count).map(|i| (f64::from(i), draw.normal(1.0))).collect();
+            let data = || data.iter().copied();
+            let zero = Estimate { value: 0.0, uncertainty: 0.0 };
+            let all = [
+                knee(data(), 0.0).is_ok(),
+                edge(data(), 0.0).is_ok(),
+                gaussian_peak(data(), 0.0, 0.0).is_ok(),
+                parabola_peak(data(), 0.0).is_ok(),
+                exponential(data(), 0.0).is_ok(),
+                decay(data(), zero, 0.0).is_ok(),
+            ];
+            found.iter_mut().zip(all).for_each(|(sum, one)| *sum += u32::from(one));
+        }
+        println!("{count} points of noise, 4,000 times: knee, edge, bell, parabola, exponential, decay {found:?}");
+        assert!(found.iter().all(|&found| found <= 4), "{count}: {found:?}");
+    }
+}
+
+/// A plateau has no place that a parabola could give, and one at the end may go on.
+#[test]
+fn plateaus_are_no_peaks() {
+    let fit = |values: &[f64]| parabola_peak((0..).map(f64::from).zip(values.iter().copied()), 0.1);
+    assert_eq!(fit(&[0.0, 10.0, 10.0, 10.0, 10.0, 10.0, 0.0]).unwrap_err(), Undetermined::NotThisForm);
+    assert_eq!(fit(&[0.0, 10.0, 10.0, 10.0, 0.0]).unwrap_err(), Undetermined::NotThisForm);
+    assert_eq!(fit(&[5.0, 5.0, 4.0, 0.0]).unwrap_err(), Undetermined::AtEnd);
+    assert!((fit(&[0.0, 10.0, 10.0, 0.0]).unwrap().place.value - 1.5).abs() < 1e-9);
+    let huge = [(1e160, 1e200), (-1e160, 2.0), (0.0, 3.0)];
+    assert_eq!(line(huge.into_iter(), 0.0).unwrap_err(), Undetermined::NotFinite);
 }
 
 /// What the data do not determine is refused, with the reason.

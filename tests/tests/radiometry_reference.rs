@@ -271,6 +271,40 @@ fn table_against_closed_form_over_all_counts() {
     }
 }
 
+/// Two curves that do not meet: the stated errors hold the step, wherever the scene moves it to in counts.
+#[test]
+fn a_step_between_two_curves_is_in_the_stated_errors() {
+    let curve = |c: f64| Curve::sakuma_hattori(9.4, 172.0, c).unwrap();
+    for (share, seen) in
+        [(1.03, scene(0.9, 20.0, 1.0, 20.0)), (0.995, scene(0.6, 35.0, 0.9, 25.0)), (1.004, Scene::BLACKBODY)]
+    {
+        let two = TwoRange::new(curve(120_000.0), curve(120_000.0 * share), 373.15, 3.0).unwrap();
+        let equation = MeasurementEquation::new(&Scale::TwoRange(two), &seen).unwrap();
+        let table = Table::new(&equation, 16_383).unwrap();
+        let (first, last) = table.counts_covered();
+        for count in first..=last {
+            let mut row = [RowKelvin::ZERO];
+            table.kelvin_row(&[count], &mut row).unwrap();
+            let exact = equation.object(f64::from(count)).unwrap();
+            let (scalar, row) = (table.temperature(count).unwrap().to_f64() - exact, row[0].to_num::<f64>() - exact);
+            assert!(scalar.abs() <= table.scalar_error().to_f64(), "scalar at {count}: {scalar}");
+            assert!(row.abs() <= table.row_error().to_f64() + 1.0 / 64.0, "row at {count}: {row}");
+        }
+    }
+}
+
+/// Limits beyond the table: nothing is hotter than one above it or colder than one below it; everything the other way.
+#[test]
+fn thresholds_beyond_the_table() {
+    let scale = Scale::Linear(LinearScale::new(60.0, -60.0).unwrap());
+    let table = Table::new(&MeasurementEquation::new(&scale, &Scene::BLACKBODY).unwrap(), u16::MAX).unwrap();
+    let (first, last) = table.counts_covered();
+    let of = |hot, cold| table.thresholds(celsius(hot), celsius(cold)).unwrap();
+    assert_eq!((of(1_500.0, -200.0).hot(), of(1_500.0, -200.0).cold()), (u16::MAX, 0));
+    assert_eq!(of(-100.0, -200.0).hot(), first - 1);
+    assert_eq!(of(1_600.0, 1_500.0).cold(), last + 1);
+}
+
 /// The lookup holds what rows convert to.
 #[test]
 fn lookup_and_rows_agree() {

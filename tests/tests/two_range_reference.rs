@@ -69,6 +69,18 @@ fn hand_over_is_defined() {
     }
 }
 
+/// Where the high curve has no signal any more there is none, and not that of the hand-over.
+#[test]
+fn no_signal_beyond_the_high_curve() {
+    let low = Curve::sakuma_hattori(9.4, 172.0, 120_000.0).unwrap();
+    let high = Curve::sakuma_hattori(9.4, 172.0, 120_000.0).unwrap().with_shape(4.0).unwrap();
+    let high = high.with_offset(low.signal(373.15).unwrap() - high.signal(373.15).unwrap()).unwrap();
+    let pair = TwoRange::new(low, high, 373.15, 0.01).unwrap();
+    assert!(pair.signal(1_000.0).unwrap() > 100_000.0);
+    assert_eq!(pair.signal(1_200.0), high.signal(1_200.0));
+    assert!(pair.signal(1_200.0).is_err());
+}
+
 #[test]
 fn refusals() {
     let low = Curve::sakuma_hattori(9.37, 172.2, 410_000.0).unwrap();

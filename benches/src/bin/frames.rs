@@ -114,6 +114,12 @@ fn single(file: &Path, tag: &str) -> Fallible<()> {
         (black_box(&kelvin).len(), 0)
     });
     print(CASE, "convert_u16", tag, time);
+    let lookup = calls::lookup(&table);
+    let time = median(|| {
+        calls::look_up(&lookup, black_box(&counts), width, &mut kelvin);
+        (black_box(&kelvin).len(), 0)
+    });
+    print(CASE, "convert_u16_lookup", tag, time);
     let whole = Shape::Box { x0: 0, y0: 0, x1: width - 1, y1: 511 };
     let time = median(|| (usize::from(calls::tally(whole, black_box(&counts), width).is_some()), 0));
     print(CASE, "mean and median", tag, time);

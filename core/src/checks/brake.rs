@@ -39,7 +39,7 @@ pub(super) static DEFINITION: Definition = Definition {
         need(Condition::Shaded, Must::BeYes, Gate::Sun, Effect::Stops),
         need(Condition::Dry, Must::BeYes, Gate::Wet, Effect::Stops),
         need(Condition::StillAir, Must::BeYes, Gate::Wind, Effect::Weakens),
-        need(Condition::InstrumentWarm, Must::BeYes, Gate::InstrumentCold, Effect::Weakens),
+        need(Condition::InstrumentWarm, Must::BeYes, Gate::InstrumentCold, Effect::Stops),
     ],
     limits: &[
         Limit {
@@ -99,7 +99,8 @@ fn side(observed: &Observed<'_>, role: Role, view: View, finding: &mut Finding) 
     Some(Side { view, reading, factor: libm::exp(waited), factor_u: waited * COOLING_RELATIVE_U })
 }
 
-const RELATION: Relation = Relation { same_view: false, same_surface: true, adjacent: false };
+/// Parts of one kind on two wheels: each has a rust, a dirt and an emissivity of its own.
+const RELATION: Relation = Relation { same_view: false, same_surface: false, adjacent: false };
 
 /// The halves have frames of their own, one after the other, so that their readings do not share the stack.
 #[inline(never)]

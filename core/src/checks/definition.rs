@@ -63,6 +63,14 @@ impl Use {
     }
 }
 
+impl Part {
+    /// Whether the check can judge without it.
+    #[must_use]
+    pub const fn is_optional(&self) -> bool {
+        matches!(self.usage, Use::Optional(_))
+    }
+}
+
 /// A condition that a check asks for.
 #[derive(Clone, Copy, Debug)]
 pub struct Need {

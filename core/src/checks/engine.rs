@@ -4,7 +4,7 @@
 //! the image or the number of frames. *Cost.* Per row: the pixels under the shapes. Integers only until
 //! [`Check::judge`]. *Errors* leave the check as it was.
 
-use super::definition::{Definition, Use, Watch};
+use super::definition::{Definition, Part, Use, Watch};
 use super::locate::Search;
 use super::observed::Observed;
 use super::vocabulary::{Condition, Role, View};
@@ -94,6 +94,14 @@ pub struct Slot {
 impl Slot {
     /// A slot that holds nothing.
     pub const EMPTY: Self = Self { place: None, tally: Tally::EMPTY, last_mean_q8: None };
+
+    /// Whether more than one pixel in ten was dead or saturated: a stray bad pixel is left out of the sums, so many say
+    /// that the part is off the scale.
+    pub(super) fn is_off_scale(&self) -> bool {
+        let seen = u64::from(self.tally.pixels()) * u64::from(self.tally.means().frames().max(1));
+        let rejected = u64::from(self.tally.rejected());
+        rejected * 10 > seen + rejected
+    }
 }
 
 /// Everything a check knows beyond its slots; holds no references, so it can be kept beside that memory.
@@ -407,9 +415,8 @@ impl<'m> Check<'m> {
             if measured && place.shape.least_extent() < 3 {
                 fail(Gate::TooSmall, Effect::Stops, place.role, place.view);
             }
-            // A stray bad pixel is left out of the sums; more than one in ten says that the part is off the scale.
-            let seen = u64::from(slot.tally.pixels()) * u64::from(slot.tally.means().frames().max(1));
-            if measured && u64::from(slot.tally.rejected()) * 10 > seen + u64::from(slot.tally.rejected()) {
+            // What is only further evidence is left out by itself: see Observed::reading.
+            if measured && slot.is_off_scale() && !definition.part(place.role).is_some_and(Part::is_optional) {
                 fail(Gate::InvalidPixels, Effect::Stops, place.role, place.view);
             }
         }

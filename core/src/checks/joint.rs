@@ -41,7 +41,7 @@ pub(super) static DEFINITION: Definition = Definition {
         need(Condition::MatteSurface, Must::BeYes, Gate::BareMetal, Effect::Stops),
         need(Condition::Shaded, Must::BeYes, Gate::Sun, Effect::Stops),
         need(Condition::StillAir, Must::BeYes, Gate::Wind, Effect::Weakens),
-        need(Condition::InstrumentWarm, Must::BeYes, Gate::InstrumentCold, Effect::Weakens),
+        need(Condition::InstrumentWarm, Must::BeYes, Gate::InstrumentCold, Effect::Stops),
     ],
     limits: &[
         Limit {

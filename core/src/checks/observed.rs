@@ -57,7 +57,8 @@ impl<'c> Observed<'c> {
         self.slot(role, view).and_then(|slot| slot.place).map(|place| place.shape)
     }
 
-    /// The reading of a shape, or `None` if it was not placed or not fed.
+    /// The reading of a shape, or `None` if it was not placed or not fed, or if it is further evidence that is off the
+    /// scale.
     ///
     /// A shape that was fed but whose counts mean no temperature fails a gate.
     pub fn reading(&self, role: Role, view: View, finding: &mut Finding) -> Option<Reading> {
@@ -67,8 +68,12 @@ impl<'c> Observed<'c> {
             return None;
         }
         let setup = &self.state.setup;
+        let part = self.definition().part(role)?;
+        if part.is_optional() && slot.is_off_scale() {
+            return None;
+        }
         let (emissivity, emissivity_u) = place.emissivity.unwrap_or((setup.scene.emissivity, setup.emissivity_u));
-        let statistic = self.definition().part(role)?.usage.statistic();
+        let statistic = part.usage.statistic();
         // By reference, so that the stack holds one equation.
         let reading = match &MeasurementEquation::new(&setup.scale, &setup.scene.with_emissivity(emissivity)) {
             Ok(equation) => Reading::of(&slot.tally, statistic, equation, &setup.inputs, emissivity_u),

@@ -45,7 +45,7 @@ pub(super) static DEFINITION: Definition = Definition {
         need(Condition::Dry, Must::BeYes, Gate::Wet, Effect::Stops),
         need(Condition::StillAir, Must::BeYes, Gate::Wind, Effect::Stops),
         need(Condition::BareMetal, Must::BeNo, Gate::BareMetal, Effect::Stops),
-        need(Condition::InstrumentWarm, Must::BeYes, Gate::InstrumentCold, Effect::Weakens),
+        need(Condition::InstrumentWarm, Must::BeYes, Gate::InstrumentCold, Effect::Stops),
         need(Condition::Distance, Must::MayBeStated, Gate::ConditionMissing, Effect::Weakens),
         need(Condition::GoneAfterRelease, Must::MayBeStated, Gate::ConditionMissing, Effect::Weakens),
         need(Condition::AirTemperature, Must::MayBeStated, Gate::ConditionMissing, Effect::Weakens),

@@ -2,31 +2,39 @@
 //!
 //! *What.* Means of blocks of pixels, first of frames before, then of frames after; the difference comes out as rows of
 //! counts around [`Change::ZERO`], which every other tool reads: shapes, profiles, the region scanner. *Why.* A difference
-//! of the same pixel in the same view cancels emissivity patterns, reflections and fixed pattern (vehicle notes 1.3).
-//! *Memory.* 12 bytes per block: 1 × 1 is a frame, 8 × 8 a sixty-fourth of one. *What it cannot.* A view that moved in
-//! between; register it first.
+//! of the same pixel in the same view cancels what is added and stays: fixed pattern, and a reflection whose scene did not
+//! change. It cancels no factor: a rise still shows as emissivity times it (vehicle notes 1.3). *Memory.* 12 bytes per
+//! block: 1 × 1 is a frame, 8 × 8 a sixty-fourth of one. *What it cannot.* A view that moved in between; register it first.
 
 use crate::error::{Error, Quantity, Result};
 
 /// Sums of a block before and after.
 ///
-/// *Scaling and overflow*: at most 65,535 pixels of at most 65,535 counts each way, which fits in 32 bits; more are left
+/// *Scaling and overflow*: at most 32,767 pixels of at most 65,535 counts each way, which fits in 32 bits; more are left
 /// out.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Block {
     sums: [u32; 2],
+    /// Pixels summed; [`INCOMPLETE`] set if one of several was left out.
     pixels: [u16; 2],
 }
+
+/// Marks a block whose mean is not that of all its pixels.
+const INCOMPLETE: u16 = 1 << 15;
 
 impl Block {
     /// Nothing summed.
     pub const EMPTY: Self = Self { sums: [0; 2], pixels: [0; 2] };
 
-    /// After less before, in 1/256 count; `None` if either is missing.
+    /// After less before, in 1/256 count; `None` if either is missing, or if a pixel of several was left out in any frame:
+    /// then both means would be of different pixels, and a block that saturates would look colder.
     #[must_use]
     pub fn difference_q8(&self) -> Option<i32> {
         let [before, after] = self.sums;
         let [before_pixels, after_pixels] = self.pixels;
+        if (before_pixels | after_pixels) & INCOMPLETE != 0 {
+            return None;
+        }
         let mean = |sum: u32, pixels: u16| (u64::from(sum) << 8).checked_div(u64::from(pixels)).map(|mean| mean as i32);
         Some(mean(after, after_pixels)? - mean(before, before_pixels)?)
     }
@@ -83,7 +91,8 @@ impl Change {
         self.columns() * self.rows()
     }
 
-    /// Adds row `y` of a frame. Counts at or below `dead` or at or above `saturated` are left out.
+    /// Adds row `y` of a frame. Counts at or below `dead` or at or above `saturated` are left out, and of a
+    /// block of several pixels nothing more is said: replace the dead pixels of a sensor first, or use 1 × 1.
     ///
     /// # Errors
     /// [`Error::WrongLength`] for a row of another length or outside, [`Error::TooSmall`] for too few blocks.
@@ -94,6 +103,7 @@ impl Change {
         let from = (usize::from(y) >> self.block_log2) * self.columns();
         let blocks = blocks.get_mut(from..from + self.columns()).ok_or(Error::TooSmall)?;
         let (dead, saturated) = valid;
+        let incomplete = if self.block_log2 > 0 { INCOMPLETE } else { 0 };
         for (block, pixels) in blocks.iter_mut().zip(row.chunks(1 << self.block_log2)) {
             let ([before, after], [before_pixels, after_pixels]) = (&mut block.sums, &mut block.pixels);
             let (sum, counted) = match when {
@@ -101,7 +111,9 @@ impl Change {
                 When::After => (after, after_pixels),
             };
             for &count in pixels {
-                if count > dead && count < saturated && *counted < u16::MAX {
+                if !(count > dead && count < saturated) {
+                    *counted |= incomplete;
+                } else if *counted & !INCOMPLETE < !INCOMPLETE {
                     *counted += 1;
                     *sum += u32::from(count);
                 }
@@ -180,6 +192,27 @@ mod tests {
                 }
             }
         }
+    }
+
+    /// A block one pixel of which saturates when it is heated is not shown as cooled.
+    #[test]
+    fn means_of_different_pixels_have_no_difference() {
+        let change = Change::new(2, 2, 1).unwrap();
+        let mut blocks = [Block::EMPTY; 1];
+        for (when, rows) in [(When::Before, [[100, 100], [100, 900]]), (When::After, [[110, 110], [110, 1_000]])] {
+            assert_eq!(blocks[0].difference_q8(), None);
+            for (y, row) in (0..).zip(rows) {
+                change.add_row(&mut blocks, when, y, &row, (0, 1_000)).unwrap();
+            }
+        }
+        assert_eq!(blocks[0].difference_q8(), None);
+        // A single pixel that is missing in one of two frames is the same pixel in the other.
+        let change = Change::new(1, 1, 0).unwrap();
+        let mut blocks = [Block::EMPTY; 1];
+        for (when, count) in [(When::Before, 0), (When::Before, 100), (When::After, 110), (When::After, 1_000)] {
+            change.add_row(&mut blocks, when, 0, &[count], (0, 1_000)).unwrap();
+        }
+        assert_eq!(blocks[0].difference_q8(), Some(10 << 8));
     }
 
     #[test]

@@ -13,7 +13,7 @@ use super::shape::Shape;
 use crate::error::{Error, Result};
 use crate::radiometry::Estimate;
 
-/// Most lines that are told apart.
+/// Most lines that are told apart; a box with room for more at its pitch is refused.
 pub const MAX_LINES: usize = 24;
 /// Strips across the lines. Enough that a slant of one pitch over the whole comb moves by an eighth of it from strip to
 /// strip.
@@ -191,7 +191,8 @@ impl<'m> Comb<'m> {
     /// # Errors
     /// [`Undetermined::BelowNoise`] if the profile at its best slant repeats less than by 0.4 of its variance at any pitch,
     /// [`Undetermined::TooFewPoints`] if fewer than three lines are found in more than half of the strips,
-    /// [`Undetermined::NotThisForm`] if the lines lie more than an eighth of a pitch off the fit in the mean square.
+    /// [`Undetermined::NotThisForm`] if the lines lie more than an eighth of a pitch off the fit in the mean square, or if the
+    /// box has room for more than [`MAX_LINES`] lines: take a smaller one.
     pub fn find(&mut self, least_pitch: u16) -> core::result::Result<FoundComb, Undetermined> {
         let (along, across) = (f64::from(self.along), i32::from(self.across));
         let reach = across / 4;
@@ -280,7 +281,7 @@ impl<'m> Comb<'m> {
     }
 }
 
-/// Marks lines against the median contrast of those that stand out.
+/// Marks lines against the median contrast of all, so half of them must be there.
 pub(super) fn mark_missing(lines: &mut heapless::Vec<CombLine, MAX_LINES>) {
     let typical = median(lines.iter().map(|line| line.contrast)).unwrap_or(0.0);
     for line in lines.iter_mut() {

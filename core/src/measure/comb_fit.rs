@@ -1,7 +1,7 @@
 //! The fit of a comb: places of all lines in all strips by one pitch, one slant and one offset.
 
 use super::comb::{CombLine, FoundComb, MAX_LINES, mark_missing};
-use super::fit::{Normal, Undetermined, parabola_peak};
+use super::fit::{Normal, Undetermined, peak_place};
 use crate::radiometry::Estimate;
 
 /// Rounds of the fit. The start is good to half a pixel and a slant of half a pixel per strip; the second round picks the
@@ -26,6 +26,10 @@ pub(super) fn fit(
     for _ in 0..ROUNDS {
         let mut normal = Normal::default();
         let (mut used, mut squares) = (0usize, 0.0);
+        // A list that is cut off would say nothing of the lines beyond.
+        if lines_within(first, pitch, across) > MAX_LINES {
+            return Err(Undetermined::NotThisForm);
+        }
         // Where a line is missing, the highest of the noise is not its place.
         list(&mut lines, first, pitch, slant, across, strips, middle, mean);
         for strip in 0..strips {
@@ -58,6 +62,9 @@ pub(super) fn fit(
     }
     // The first line inside: the offset may have drifted out by a line.
     first -= libm::floor(first / pitch) * pitch;
+    if lines_within(first, pitch, across) > MAX_LINES {
+        return Err(Undetermined::NotThisForm);
+    }
     list(&mut lines, first, pitch, slant, across, strips, middle, mean);
     // Lines that never were, beyond the first and the last that are.
     while lines.last().is_some_and(|line| !line.present) {
@@ -97,7 +104,7 @@ fn list(
     for line in 0..lines_within(first, pitch, across) {
         let place = first + pitch * line as f64;
         let contrast = contrast(place, pitch, slant, strips, middle, mean).unwrap_or(0.0);
-        // Within the capacity, by lines_within.
+        // Within the capacity: the fit refuses more lines.
         let _ = lines.push(CombLine { place, contrast, present: true });
     }
     mark_missing(lines);
@@ -107,7 +114,7 @@ fn list(
 fn lines_within(first: f64, pitch: f64, across: i32) -> usize {
     let more = libm::floor((f64::from(across - 1) - first) / pitch);
     // A saturating cast: below zero none.
-    ((more + 1.0) as usize).min(MAX_LINES)
+    (more + 1.0) as usize
 }
 
 /// Peak within a third of a pitch of where it is expected.
@@ -115,7 +122,7 @@ fn line_near(expected: f64, pitch: f64, mean: &dyn Fn(i32) -> Option<f64>) -> Op
     let reach = libm::ceil(pitch / 3.0).max(2.0) as i32;
     let middle = libm::round(expected) as i32;
     let points = (middle - reach..=middle + reach).filter_map(|at| Some((f64::from(at), mean(at)?)));
-    let place = parabola_peak(points, 0.0).ok()?.place.value;
+    let place = peak_place(points).ok()?;
     (libm::fabs(place - expected) <= pitch / 3.0).then_some(place)
 }
 

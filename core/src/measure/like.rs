@@ -1,9 +1,11 @@
 //! Rows of like items and bands: equal boxes along a line, and each item against the others.
 //!
 //! *What.* Fuses, relays, cells, ports, thirds of a tread. An item is compared with the median of the **others**, and
-//! the scatter is their median absolute deviation: one faulty item among healthy ones shifts neither. *Cost.* n² steps
+//! the scatter is their median absolute deviation: one faulty item among healthy ones shifts neither. Fewer than eight others
+//! have no such deviation worth the name; there a faulty one among them hides what is less faulty than it. *Cost.* n² steps
 //! for a median, without memory; n is at most 64.
 
+use super::normal_scatter::{DEVIATION_PER_MAD, MEDIAN_SCATTER};
 use super::reading::{InputUncertainty, Reading};
 use super::shape::Shape;
 
@@ -11,10 +13,26 @@ use super::shape::Shape;
 pub const MAX_ITEMS: usize = 64;
 /// Fewest others from which a median and a scatter are taken; a proposal.
 const LEAST_OTHERS: usize = 3;
-/// Standard deviation of normal values over their median absolute deviation, 1/Φ⁻¹(3/4) (computed).
-const DEVIATION_PER_MAD: f64 = 1.482_602_218_505_602;
-/// Variance of a median over that of a mean, π/2 for many normal values; an upper bound for few.
-const MEDIAN_VARIANCE: f64 = core::f64::consts::FRAC_PI_2;
+/// Others from which a median absolute deviation says enough. Of three it is the lesser of two gaps, near zero by chance:
+/// a healthy item would have to be allowed 200 of them (computed by draws); fewer than this, the root mean square about
+/// their median is taken.
+const ROBUST_OTHERS: usize = 8;
+/// For so many others or more, how many of their scatters a healthy item may be called one of, so that one normal item in
+/// 370 has a score beyond 3 either way, as a normal value has (computed by 500,000 draws and more).
+const ALLOWED: [(usize, f64); 11] = [
+    (3, 6.88),
+    (4, 3.33),
+    (5, 2.33),
+    (6, 1.94),
+    (7, 1.71),
+    // From here on in standard deviations by the median absolute deviation.
+    (8, 2.93),
+    (10, 2.32),
+    (12, 2.00),
+    (16, 1.66),
+    (24, 1.41),
+    (32, 1.28),
+];
 
 /// Which way a box is cut or a row runs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -43,9 +61,12 @@ pub struct Likeness {
     pub difference: f64,
     /// Standard uncertainty of that difference, from noise and from the scatter of the others.
     pub uncertainty: f64,
-    /// Scatter of the others: standard deviation as by their median absolute deviation.
+    /// Scatter of the others: standard deviation as by their median absolute deviation; of fewer than eight, their root mean
+    /// square about the median, so that one faulty item among them makes it larger.
     pub scatter: f64,
-    /// Difference in units of what a healthy item would differ: root of scatter² and noise².
+    /// Difference in units of what a healthy item would differ, by its noise or by the scatter of the others, whichever is
+    /// more. The fewer others, the more their scatter may be too small by chance: it is taken larger, so that 0.3 % of
+    /// healthy normal items have a score beyond 3 either way, as for a normal value.
     pub score: f64,
     /// How many others there were.
     pub others: u8,
@@ -77,7 +98,9 @@ pub fn median(values: impl Iterator<Item = f64> + Clone) -> Option<f64> {
 }
 
 /// The item at `index` against the others; an item that could not be measured is `None`. No result if the item itself
-/// could not be measured, or fewer than three others.
+/// could not be measured, for fewer than three others, or if neither a noise nor a scatter says what is much.
+///
+/// *Limit.* Of four in two pairs each lies away from the others' median; look at all before one is called odd.
 #[must_use]
 pub fn against_others(items: &[Option<Item>], index: usize) -> Option<Likeness> {
     let items = items.get(..items.len().min(MAX_ITEMS))?;
@@ -88,18 +111,27 @@ pub fn against_others(items: &[Option<Item>], index: usize) -> Option<Likeness> 
         return None;
     }
     let center = median(others.clone().map(|item| item.value))?;
-    let scatter = DEVIATION_PER_MAD * median(others.clone().map(|item| libm::fabs(item.value - center)))?;
+    let deviations = others.clone().map(|item| libm::fabs(item.value - center));
+    let scatter = if count < ROBUST_OTHERS {
+        libm::sqrt(deviations.map(|deviation| deviation * deviation).sum::<f64>() / (count - 1) as f64)
+    } else {
+        DEVIATION_PER_MAD * median(deviations)?
+    };
+    let allowed = ALLOWED.iter().rev().find(|&&(least, _)| least <= count).map(|&(_, allowed)| allowed * scatter)?;
     // With few others the scatter may come out small by chance; their own noise is the least it can be.
     let noise2 = others.clone().map(|item| item.noise * item.noise).sum::<f64>() / count as f64;
-    let of_median2 = MEDIAN_VARIANCE / count as f64 * (scatter * scatter).max(noise2);
+    let of_median2 = MEDIAN_SCATTER * MEDIAN_SCATTER / count as f64 * (scatter * scatter).max(noise2);
     let own2 = own.noise * own.noise;
     let difference = own.value - center;
-    let expected = libm::sqrt((scatter * scatter).max(own2) + of_median2);
+    let expected = allowed.max(libm::sqrt(own2 + of_median2));
+    if expected <= 0.0 {
+        return None;
+    }
     Some(Likeness {
         difference,
         uncertainty: libm::sqrt(own2 + of_median2),
         scatter,
-        score: if expected > 0.0 { difference / expected } else { 0.0 },
+        score: difference / expected,
         others: count as u8,
     })
 }

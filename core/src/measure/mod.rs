@@ -55,6 +55,7 @@ pub mod fit;
 mod histogram;
 #[allow(clippy::float_arithmetic, reason = "closing arithmetic: once per row of items")]
 mod like;
+mod normal_scatter;
 mod pair;
 mod polygon;
 mod profile;

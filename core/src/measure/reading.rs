@@ -5,6 +5,7 @@
 //! JCGM 100:2008, 5.2 has it. *Why.* Handheld instruments are ±2 to 5 K absolute (common practice), yet two like
 //! surfaces in one frame compare within a few tenths of a kelvin; only this bookkeeping shows it.
 
+use super::normal_scatter::MEDIAN_SCATTER;
 use super::tally::Tally;
 use crate::codes::codes;
 use crate::error::{Error, Quantity, Result};
@@ -179,8 +180,23 @@ pub struct Reading {
 /// (proposal).
 const SLOPE_PIVOT_K: f64 = 293.15;
 
-/// Standard deviation of a median of normal values against that of their mean: √(π/2), for many values.
-const MEDIAN_SCATTER: f64 = 1.253_314_137_315_500_3;
+/// Standard deviation of the upper quartile of normal values against that of their mean, √(p(1 − p))/φ(z), for many
+/// values (computed).
+const QUARTILE_SCATTER: f64 = 1.362_634_6;
+/// That of a mean of the values within three standard deviations, center and reach found from them too, against that of
+/// the mean of as many: 1.015 for many values, 1.05 for 65 (computed by draws).
+const CUT_SCATTER: f64 = 1.05;
+
+/// How much more a quantile scatters than a mean of the same pixels: by `normal` if noise is all there is. Of a surface
+/// that is spread itself, more: noise σ moves a quantile of n values that lie evenly, `density` of them per count, by
+/// √(σ/(√π·n·`density`)). The density is that between the tenths beside the quantile.
+fn quantile_scatter(tally: &Tally, percent: u16, normal: f64, noise_counts: f64) -> f64 {
+    let at = |percent| tally.histogram.quantile_q8(percent, 100).map_or(0.0, |q8| f64::from(q8) / 256.0);
+    let density = 0.2 / (at(percent + 10) - at(percent - 10));
+    let spread2 = core::f64::consts::FRAC_2_SQRT_PI / 2.0 / (density * noise_counts);
+    // Without noise, or without spread, the density says nothing.
+    if spread2.is_finite() { normal.max(libm::sqrt(spread2)) } else { normal }
+}
 
 impl Reading {
     /// Turns a tally into a temperature.
@@ -208,17 +224,26 @@ impl Reading {
         let white = inputs.netd_k * sensitivities.apparent / libm::sqrt(f64::from(tally.pixels().max(1)));
         let seen = series.scatter_counts().unwrap_or(0.0) * sensitivities.counts;
         let averaged = white.max(seen) / libm::sqrt(f64::from(series.frames().max(1)));
-        // Of normal noise a median scatters √(π/2) times as much as a mean (computed). The quantile keeps the factor 1 it
-        // had: what it scatters more is far below its bin.
-        let averaged = if statistic == Statistic::Median { averaged * MEDIAN_SCATTER } else { averaged };
-        let rounding = match statistic {
-            // Of a mean of bins, the rounding of many pixels averages out.
-            Statistic::Mean | Statistic::Majority => 0.0,
-            // A bin is a rectangular distribution: half width over √3.
-            Statistic::Median | Statistic::UpperHalfMedian => {
-                f64::from(tally.histogram.resolution_q8()) / 256.0 * sensitivities.counts / libm::sqrt(3.0)
+        let noise_counts = inputs.netd_k * sensitivities.apparent / sensitivities.counts;
+        let bin = f64::from(tally.histogram.resolution_q8()) / 256.0;
+        // A quantile may be off by a whole bin, either way: a rectangular distribution.
+        let whole = bin / libm::sqrt(3.0);
+        let (scatter, rounding) = match statistic {
+            Statistic::Mean => (1.0, 0.0),
+            Statistic::Median => (quantile_scatter(tally, 50, MEDIAN_SCATTER, noise_counts), whole),
+            Statistic::UpperHalfMedian => (quantile_scatter(tally, 75, QUARTILE_SCATTER, noise_counts), whole),
+            Statistic::Majority => {
+                let majority = tally.majority().ok_or(Error::NoTemperature)?;
+                let all = f64::from(majority.kept) + f64::from(majority.left_out);
+                // Bins of one count are exact. Of wider ones each that is used is off on its own, and not evenly: the first
+                // count, like which most of them are, is where bins begin and end, half a bin from their middles. Half of
+                // the pixels lie within a deviation either way.
+                let used = (2.0 * f64::from(majority.deviation_q8) / (256.0 * bin)).max(1.0);
+                let rounding = if bin > 1.0 { bin / 2.0 / libm::sqrt(used) } else { 0.0 };
+                (CUT_SCATTER * libm::sqrt(all / f64::from(majority.kept.max(1))), rounding)
             }
         };
+        let (averaged, rounding) = (averaged * scatter, rounding * sensitivities.counts);
         Ok(Self {
             kelvin,
             noise_k: libm::hypot(averaged, rounding),

@@ -192,6 +192,7 @@ impl Measurement {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::measure::normal_scatter::MEDIAN_SCATTER;
     use proptest::prelude::*;
 
     proptest! {
@@ -249,13 +250,11 @@ mod tests {
         let of_mean = white / f64::from(got.count).sqrt();
         assert!((got.mean.noise_k / of_mean - 1.0).abs() < 1e-9, "{} {of_mean}", got.mean.noise_k);
         // The bin of one count is more than the noise of the median here.
-        let of_median = (of_mean * MEDIAN).hypot(per_count / 3f64.sqrt());
+        let of_median = (of_mean * MEDIAN_SCATTER).hypot(per_count / 3f64.sqrt());
         // Sensitivities at the median, a few hundredths of a count beside the mean.
         assert!((got.median.noise_k / of_median - 1.0).abs() < 1e-5, "{} {of_median}", got.median.noise_k);
         assert!((got.maximum.noise_k / white - 1.0).abs() < 0.01);
     }
-
-    const MEDIAN: f64 = 1.253_314_137_315_500_3;
 
     #[test]
     fn spans_beyond_the_row_are_left_out() {

@@ -1,6 +1,7 @@
 //! What is summed over a shape, within a frame and over frames. Integers only.
 
 use super::histogram::Histogram;
+use super::normal_scatter::THREE_DEVIATIONS_Q8;
 use super::shape::Shape;
 
 /// A quantity followed over frames: sums for mean, scatter and how long a limit was passed.
@@ -100,6 +101,8 @@ pub struct Majority {
     pub kept: u32,
     /// Pixels left out, over all frames.
     pub left_out: u32,
+    /// Median absolute deviation of all pixels from their median, Q24.8 counts, to a bin of the histogram.
+    pub deviation_q8: u32,
 }
 
 /// Least count that is a temperature, and how many such counts there are, so that a pixel is judged by one comparison.
@@ -108,9 +111,6 @@ pub(super) fn valid_counts(dead: u16, saturated: u16) -> (u32, u32) {
     (least, u32::from(saturated).saturating_sub(least))
 }
 
-/// Median absolute deviations within which a pixel belongs to the majority: three standard deviations of normal noise,
-/// 3 · 1.4826 (computed), in 1/256.
-const MAJORITY_REACH_Q8: u32 = 1_139;
 /// Least share of the pixels that makes a majority clear, percent; a proposal.
 const MAJORITY_PERCENT: u64 = 60;
 
@@ -178,13 +178,14 @@ impl Tally {
         let mut center = histogram.quantile_q8(1, 2)?;
         // Not below one and a half bins, or a bin beside the center would be cut off by its width alone.
         let least = histogram.resolution_q8() + histogram.resolution_q8() / 2;
-        let reach = (u64::from(histogram.deviation_q8(center)) * u64::from(MAJORITY_REACH_Q8)) >> 8;
+        let deviation_q8 = histogram.deviation_q8(center);
+        let reach = (u64::from(deviation_q8) * u64::from(THREE_DEVIATIONS_Q8)) >> 8;
         let reach = u32::try_from(reach).unwrap_or(u32::MAX).max(least);
         center = histogram.within(center, reach).1?;
         let (kept, mean) = histogram.within(center, reach);
         let (all, _) = histogram.within(center, u32::MAX);
         (u64::from(kept) * 100 >= u64::from(all) * MAJORITY_PERCENT).then_some(())?;
-        Some(Majority { mean_q8: mean?, kept, left_out: all.saturating_sub(kept) })
+        Some(Majority { mean_q8: mean?, kept, left_out: all.saturating_sub(kept), deviation_q8 })
     }
 
     /// Largest number of valid pixels in a frame.

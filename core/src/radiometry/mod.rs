@@ -33,7 +33,8 @@ pub use atmosphere::{
 pub use curve::Curve;
 pub use equation::{MeasurementEquation, Sensitivities};
 pub use fit::{
-    CalibrationPoint, Fit, FitError, FitOptions, Form, MAX_POINTS, Offset, SpectralBand, blackbody_settings, fit_curve,
+    CalibrationPoint, Fit, FitError, FitOptions, Form, MAX_POINTS, Offset, SpectralBand, blackbody_settings,
+    curve_uncertainty, fit_curve, fit_curve_into,
 };
 pub use media::{Medium, MediumSensitivities, medium_sensitivities};
 pub use practice::{

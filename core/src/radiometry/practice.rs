@@ -9,6 +9,7 @@
 //! for (vehicle notes 1.2); work on energized parts belongs to licensed people under local rules. *Cost.* A few
 //! exponentials in f64.
 
+use super::curve::MAX_KELVIN;
 use super::{Emissivity, Scale};
 
 /// Least difference in K between object and reflected apparent temperature for an emissivity measurement (memory: both
@@ -21,7 +22,7 @@ pub const MIN_CONTRAST_K: f64 = 10.0;
 pub struct Estimate {
     /// The value.
     pub value: f64,
-    /// Its standard uncertainty, 0 or more.
+    /// Its standard uncertainty, 0 to 2,000.
     pub uncertainty: f64,
 }
 
@@ -47,7 +48,8 @@ impl Estimate {
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[non_exhaustive]
 pub enum PracticeError {
-    /// A temperature is off the scale, an uncertainty negative, or an emissivity not above 0 and at most 1.
+    /// A temperature is off the scale, an uncertainty negative or above 2,000, or an emissivity not above 0 and at most
+    /// 1.
     OutsideDomain,
     /// Object and reflected apparent temperature differ by less than [`MIN_CONTRAST_K`]: heat the part.
     TooLittleContrast,
@@ -147,7 +149,9 @@ pub fn reflected_by_foil(
     let value = scale.of_signal(signal).map_err(|_| PracticeError::OutsideDomain)?;
     let slope = scale.signal_slope(value).map_err(|_| PracticeError::OutsideDomain)?;
     let uncertainty = combined([by_reading, (signal - emitted) * checked(foil_emissivity.uncertainty)?, e * by_foil]);
-    Ok(Estimate::new(value, uncertainty / ((1.0 - e) * slope)))
+    let uncertainty = uncertainty / ((1.0 - e) * slope);
+    // Far in the cold a count is worth more kelvin than there are numbers.
+    if uncertainty.is_finite() { Ok(Estimate::new(value, uncertainty)) } else { Err(PracticeError::OutsideDomain) }
 }
 
 /// What a surface's emissivity allows.
@@ -216,9 +220,9 @@ fn seen(scale: &Scale, apparent: Estimate) -> Result<[f64; 2], PracticeError> {
     Ok([signal, slope * checked(apparent.uncertainty)?])
 }
 
-/// An uncertainty that is one.
+/// An uncertainty that is one: not wider than the range of temperatures, so that its square is a number (derived).
 fn checked(uncertainty: f64) -> Result<f64, PracticeError> {
-    if uncertainty >= 0.0 && uncertainty.is_finite() { Ok(uncertainty) } else { Err(PracticeError::OutsideDomain) }
+    if (0.0..=MAX_KELVIN).contains(&uncertainty) { Ok(uncertainty) } else { Err(PracticeError::OutsideDomain) }
 }
 
 /// Root of the sum of squares of independent contributions.

@@ -111,10 +111,10 @@ impl Scale {
         }
     }
 
-    /// Counts, not rounded, of an apparent temperature in kelvin.
+    /// Counts, not rounded, of an apparent temperature in kelvin; below 0 or above full scale where a linear scale has none.
     ///
     /// # Errors
-    /// As [`Curve::signal`].
+    /// As [`Curve::signal`]; a linear scale has none.
     pub fn counts(&self, apparent_kelvin: f64) -> Result<f64> {
         match self {
             Self::Curve(_) | Self::TwoRange(_) => self.signal(apparent_kelvin),

@@ -7,7 +7,7 @@
 //! the pair is made; state the calibration's expanded uncertainty there. *Cost.* As a [`Curve`].
 
 use super::Curve;
-use crate::error::{Error, Result};
+use crate::error::Result;
 
 /// Why a pair of curves was refused.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -97,8 +97,9 @@ impl TwoRange {
     pub fn signal(&self, kelvin: f64) -> Result<f64> {
         match self.high.signal(kelvin) {
             Ok(signal) if signal >= self.counts => Ok(signal),
-            Ok(_) | Err(Error::NoTemperature) => self.low.signal(kelvin).map(|signal| libm::fmin(signal, self.counts)),
-            Err(other) => Err(other),
+            Ok(_) => self.low.signal(kelvin).map(|signal| libm::fmin(signal, self.counts)),
+            // Too hot for the high curve, as a curve has no signal at its hot end only.
+            Err(error) => Err(error),
         }
     }
 

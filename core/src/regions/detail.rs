@@ -76,8 +76,8 @@ impl Detail for () {
 
 /// Sums from which shape, spread and contrast of a region follow; 80 bytes.
 ///
-/// *Overflow*: for frames of 65,535 × 65,535 all sums fit but that of squared counts, which holds 2³² pixels of 65,535;
-/// it wraps in none.
+/// *Overflow*: for frames of 65,535 × 65,535 pixels of 65,535 counts all sums fit, but for the edges: those of a region
+/// of more than 2³⁰ single pixels wrap.
 #[derive(Clone, Copy, Debug)]
 pub struct Shape {
     xx: u64,
@@ -207,7 +207,7 @@ impl Shape {
     }
 }
 
-/// Shape, spread and contrast of a region.
+/// Shape, spread and contrast of a region; of one marked incomplete, those of what was kept of it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct ShapeReport {

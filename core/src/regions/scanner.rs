@@ -122,10 +122,12 @@ impl State {
         let (y, thresholds) = (state.row, state.settings.thresholds);
         // Columns beyond a run within which a run above touches it.
         let reach = u16::from(state.settings.connectivity == Connectivity::Eight);
-        let above = state.above as usize..(state.above + state.above_len) as usize;
-        let here = if above.start == 0 { width } else { 0 };
-        let mut next = here;
-        let mut oldest = above.start;
+        let (lower, upper) = runs.split_at_mut_checked(width).unwrap_or_default();
+        let (above, here) = if state.above == 0 { (lower, upper) } else { (upper, lower) };
+        let above = above.get_mut(..state.above_len as usize).unwrap_or(&mut []);
+        let mut next = 0;
+        // Runs above that have passed: they end left of whatever comes.
+        let mut passed = 0;
         let mut slots = Slots { slots, book: &mut state.book };
         // Whether two regions became one in this row: only then is a number not that of its region.
         let mut joined = false;
@@ -148,24 +150,27 @@ impl State {
 
             // Runs above that end left of this one's reach will not touch any later run either.
             let (from, to) = (piece.start.saturating_sub(reach), piece.end.saturating_add(reach));
-            let candidates = runs.get(..above.end).unwrap_or(&[]);
-            while candidates.get(oldest).is_some_and(|run| run.end <= from) {
-                oldest += 1;
+            let mut candidates = above.get(passed..).unwrap_or(&[]);
+            while let [run, rest @ ..] = candidates
+                && run.end <= from
+            {
+                (candidates, passed) = (rest, passed + 1);
             }
             let sign = Run::sign_bit(piece.sign);
             let mut region = DROPPED;
             let mut touches_dropped = false;
             let (mut contacts, mut overlap) = (0u32, 0u32);
-            for run in candidates.get(oldest..).unwrap_or(&[]).iter().take_while(|run| run.start < to) {
+            for run in candidates.iter().take_while(|run| run.start < to) {
                 if run.tag & COLD_BIT != sign {
                     continue;
                 }
-                if D::WANTED {
+                let root = if joined { slots.root(run.number()) } else { run.number() };
+                // A dropped run is no part of the region whose shape this is.
+                if D::WANTED && root != DROPPED {
                     let (left, right) = (piece.start.max(run.start), piece.end.min(run.end));
                     contacts += 1;
                     overlap += u32::from(right.saturating_sub(left));
                 }
-                let root = if joined { slots.root(run.number()) } else { run.number() };
                 if root == DROPPED {
                     touches_dropped = true;
                 } else if region == DROPPED {
@@ -176,7 +181,7 @@ impl State {
                 }
             }
             if region == DROPPED {
-                region = slots.open(piece, row, touches_dropped, runs);
+                region = slots.open(&piece, row, touches_dropped, (&mut *above, &mut *here));
             } else {
                 slots.extend(region, &piece, row);
                 if touches_dropped {
@@ -186,23 +191,23 @@ impl State {
             if D::WANTED {
                 slots.describe(region, &RunPixels::new(row, &piece, thresholds, contacts, overlap));
             }
-            if let Some(run) = runs.get_mut(next) {
+            if let Some(run) = here.get_mut(next) {
                 *run = Run::new(&piece, region);
                 next += 1;
             }
         }
         if joined {
             // From here on only this row's runs name regions, each by its root.
-            for run in runs.get_mut(here..next).unwrap_or(&mut []) {
+            for run in here.get_mut(..next).unwrap_or(&mut []) {
                 run.renumber(slots.root(run.number()));
             }
-            for run in runs.get(above).unwrap_or(&[]) {
+            for run in above.iter() {
                 slots.release(run.number());
             }
         }
         state.before_len = state.above_len;
-        state.above = here as u32;
-        state.above_len = (next - here) as u32;
+        state.above = if state.above == 0 { u32::from(state.settings.width) } else { 0 };
+        state.above_len = next as u32;
         state.row = y + 1;
         Ok(())
     }
@@ -255,7 +260,8 @@ impl<'s, D: Detail> Found<'s, D> {
         self.slots.is_empty()
     }
 
-    /// At most this many regions were lost because the table was full; all of them weaker than those delivered.
+    /// At most this many regions were lost because the table was full. None was stronger than any region in the table
+    /// when it was dropped; slots that came free later may hold weaker ones.
     #[must_use]
     pub const fn dropped(&self) -> u32 {
         self.dropped
@@ -293,7 +299,7 @@ impl<'m, D: Detail> ScannerOf<'m, D> {
     /// A scanner in lent memory: [`Scanner::runs`] runs, and as many slots as regions to keep (1 to 32,766).
     ///
     /// # Errors
-    /// [`Error::OutOfRange`] for a width of 0, [`Error::TooSmall`] for too few runs or no slot.
+    /// [`Error::OutOfRange`] for a width of 0, [`Error::TooSmall`] for too few runs, no slot, or more slots than numbers.
     pub fn new(runs: &'m mut [Run], slots: &'m mut [SlotOf<D>], settings: Settings) -> Result<Self> {
         if settings.width == 0 {
             return Err(Error::OutOfRange(Quantity::ImageSize));
@@ -309,7 +315,7 @@ impl<'m, D: Detail> ScannerOf<'m, D> {
     /// # Errors
     /// [`Error::TooSmall`] if the memory cannot be the same.
     pub fn resume(runs: &'m mut [Run], slots: &'m mut [SlotOf<D>], state: State) -> Result<Self> {
-        if runs.len() < Scanner::runs(state.settings.width) || slots.is_empty() {
+        if runs.len() < Scanner::runs(state.settings.width) || slots.is_empty() || slots.len() >= usize::from(NO_SLOT) {
             return Err(Error::TooSmall);
         }
         Ok(Self { runs, slots, state })
@@ -344,7 +350,8 @@ impl<'m, D: Detail> ScannerOf<'m, D> {
 
     /// Hands over the regions that are final, because the last row pushed has no run of theirs, and frees their slots,
     /// so that a frame of many regions needs no more slots than grow at a time. In order of the columns where they
-    /// ended. Call it after every row; what it misses, [`ScannerOf::finish`] delivers.
+    /// ended. Call it after every row; what it misses, [`ScannerOf::finish`] delivers. Cost: a look at each run of the row
+    /// before.
     pub fn take_final(&mut self, filter: &Filter, mut take: impl FnMut(Region, D::Report)) {
         let state = &mut self.state;
         let image = Image { last_y: u16::MAX, ..state.image() };

@@ -178,6 +178,9 @@ impl Piece {
     }
 }
 
+/// The runs of the row above and of this one.
+pub(super) type Rows<'r> = (&'r mut [Run], &'r mut [Run]);
+
 /// What the scanner keeps of its table between rows.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Book {
@@ -223,9 +226,9 @@ impl<D: Detail> Slots<'_, D> {
     /// A new region for a run that touches none; its number, or [`DROPPED`] if the table is full of stronger ones.
     /// `again` says that the run touches a dropped one, so its region is counted already and will be incomplete.
     #[inline(never)]
-    pub(super) fn open(&mut self, piece: Piece, row: &[u16], again: bool, runs: &mut [Run]) -> u16 {
+    pub(super) fn open(&mut self, piece: &Piece, row: &[u16], again: bool, rows: Rows<'_>) -> u16 {
         let full = self.book.free == NO_SLOT && usize::from(self.book.used) == self.slots.len();
-        if full && !self.make_room(&piece, again, runs) {
+        if full && !self.make_room(piece, again, rows) {
             return DROPPED;
         }
         let number = if self.book.free == NO_SLOT { self.book.used } else { self.book.free };
@@ -239,7 +242,7 @@ impl<D: Detail> Slots<'_, D> {
         let sign = if piece.sign == Sign::Hot { HOT } else { COLD };
         let state = if again { sign | INCOMPLETE } else { sign };
         *slot = SlotOf { state, x0: piece.start, x1: piece.start, y0: piece.y, ..SlotOf::EMPTY };
-        self.extend(number, &piece, row);
+        self.extend(number, piece, row);
         number
     }
 
@@ -316,7 +319,7 @@ impl<D: Detail> Slots<'_, D> {
     }
 
     /// Frees the weakest region if it is weaker than `piece`; false if the piece is the weakest of all.
-    fn make_room(&mut self, piece: &Piece, again: bool, runs: &mut [Run]) -> bool {
+    fn make_room(&mut self, piece: &Piece, again: bool, (above, here): Rows<'_>) -> bool {
         // Most pieces are weaker than all; the bound tells without a look at the table.
         let victim = if piece.strength > self.book.floor { self.weakest_below(piece.strength) } else { None };
         // An old region goes, or a new one that was not counted before.
@@ -325,7 +328,7 @@ impl<D: Detail> Slots<'_, D> {
         let Some((victim, last_row)) = victim else { return false };
         if last_row.saturating_add(1) >= piece.y {
             // Still growing: runs of this row and the one above name it, some through aliases.
-            for run in runs.iter_mut() {
+            for run in above.iter_mut().chain(here) {
                 let root = self.root(run.number());
                 run.renumber(if root == victim { DROPPED } else { root });
             }

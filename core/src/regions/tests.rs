@@ -462,3 +462,17 @@ fn elongation_and_direction() {
     assert!((report("...# ..#. .#.. #...").orientation_degrees() + 45.0).abs() < 0.5);
     assert_eq!((report("### #.# ###").holes, report("### #.# ###").perimeter), (1, 16));
 }
+
+/// The shape of an incomplete region is that of what was kept: a bar below one that was dropped has no hole.
+#[test]
+fn a_dropped_run_is_no_part_of_a_shape() {
+    let (hot, warm) = (1_020, 1_005);
+    let rows = [[warm, warm, warm, 700, 1_010], [hot, hot, hot, 700, 700]];
+    let mut runs = vec![Run::EMPTY; Scanner::runs(5)];
+    let mut slots = [SlotOf::<Shape>::EMPTY; 1];
+    let mut scanner = ScannerOf::new(&mut runs, &mut slots, settings(5, Connectivity::Eight)).unwrap();
+    rows.iter().for_each(|row| scanner.push(row).unwrap());
+    let (region, shape) = scanner.finish().detailed().next().unwrap();
+    assert!(region.incomplete && region.area == 3);
+    assert_eq!((shape.holes, shape.perimeter), (0, 8));
+}

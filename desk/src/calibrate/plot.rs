@@ -36,12 +36,18 @@ fn draw(svg: &mut String, points: &[CalibrationPoint], fit: &Fit) -> Result<(), 
         .caption("Residuals of the fitted curve", ("sans-serif", 18))
         .x_label_area_size(40)
         .y_label_area_size(64)
-        .build_cartesian_2d(from..to, -reach..reach)?;
+        // Room for the legend above all points.
+        .build_cartesian_2d(from..to, -reach..1.4 * reach)?;
     chart
         .configure_mesh()
         .light_line_style(WHITE)
         .x_desc("blackbody temperature, °C")
         .y_desc("T(counts) − T(point), K")
+        // The axis is counted up from below, so that zero is a trifle off and would get a sign.
+        .y_label_formatter(&|&kelvin| {
+            let kelvin = if kelvin.abs() < reach * 1e-6 { 0.0 } else { kelvin };
+            format!("{:.*}", if reach < 0.05 { 4 } else { 2 }, kelvin)
+        })
         .draw()?;
     let shade = RGBColor(205, 213, 224);
     let outline: Vec<(f64, f64)> = band.iter().copied().chain(band.iter().rev().map(|&(c, u)| (c, -u))).collect();

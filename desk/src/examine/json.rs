@@ -101,6 +101,7 @@ fn reading(reading: &PlaceReading) -> Value {
         "emissivity": reading.place.emissivity.map(|(emissivity, _)| emissivity.get()),
         "pixels": reading.pixels,
         "frames": reading.frames,
+        "drift_unknown": reading.drift_unknown,
         "temperature_c": temperature.map(rounded),
         "standard_uncertainty_k": uncertainty.map(rounded),
         "coverage_factor": COVERAGE_FACTOR,

@@ -15,7 +15,10 @@ pub struct PlaceReading {
     pub pixels: u32,
     /// Frames.
     pub frames: u32,
-    /// Mean object temperature in °C and its standard uncertainty in K, if the counts mean one.
+    /// Whether the soak run does not cover the drift of some frame of the view: no temperature is then assessable, for
+    /// nothing says by how much the offset is wrong.
+    pub drift_unknown: bool,
+    /// Mean object temperature in °C and its standard uncertainty in K, if the counts mean one and the drift is known.
     pub temperature: Option<(f64, f64)>,
     /// The parts that the standard uncertainty is made of, in the order of the library's components; empty without a
     /// temperature. Their squares add up to its square.
@@ -41,7 +44,11 @@ fn one(recording: &Recording, setup: &Setup, place: Place) -> Result<PlaceReadin
     let (emissivity, emissivity_u) = place.emissivity.unzip();
     let equation = setup::equation(setup, emissivity)?;
     let reading = Reading::of(&tally, Statistic::Mean, &equation, &setup.inputs, emissivity_u.unwrap_or(0.0));
+    let flags = recording.repair.iter().flat_map(|repaired| &repaired.flags);
+    let mut of_view = recording.frames.iter().zip(flags).filter(|(frame, _)| frame.view == place.view);
+    let drift_unknown = of_view.any(|(_, flags)| flags.drift_unknown);
     let (temperature, budget) = match reading {
+        Ok(_) if drift_unknown => (None, Vec::new()),
         Ok(reading) => {
             let temperature = (reading.kelvin - 273.15, reading.standard_uncertainty(&setup.inputs));
             (Some(temperature), reading.budget(&setup.inputs).collect())
@@ -49,5 +56,6 @@ fn one(recording: &Recording, setup: &Setup, place: Place) -> Result<PlaceReadin
         Err(Error::NoTemperature) => (None, Vec::new()),
         Err(error) => return Err(error),
     };
-    Ok(PlaceReading { place, pixels: tally.pixels(), frames: tally.means().frames(), temperature, budget })
+    let (pixels, frames) = (tally.pixels(), tally.means().frames());
+    Ok(PlaceReading { place, pixels, frames, drift_unknown, temperature, budget })
 }

@@ -25,13 +25,12 @@ pub(crate) fn repair_lines(recording: &Recording) -> Vec<String> {
             lines.push(format!("{what} in {frames} of {all} frames"));
         }
     };
-    flagged("drift not covered by the soak run", |flags| flags.drift_unknown);
+    flagged("drift not covered by the soak run, so temperatures not assessable,", |flags| flags.drift_unknown);
     flagged("a step of the whole picture, taken for a shutter event,", |flags| flags.stepped);
+    if setup::warmth_contradicted(recording) {
+        lines.push("stated to be warm, judged as not warm".to_owned());
+    }
     match repaired.housing {
-        Housing::Changing if setup::warmth_contradicted(recording) => {
-            lines
-                .push("stated to be warm, judged as not warm: the temperature of its housing still changed".to_owned());
-        }
         Housing::Changing => lines.push("the temperature of the housing still changed".to_owned()),
         Housing::NotKnown => lines.push("too short to tell whether the housing was steady".to_owned()),
         Housing::Steady | Housing::NotMonitored => {}

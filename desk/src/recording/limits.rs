@@ -94,7 +94,8 @@ pub(super) const REFLECTED_U_K: f64 = 1.0;
 /// Regions kept per frame if not stated: the larger of the two scanner budgets in the design page (P).
 pub(super) const CAPACITY: u16 = 256;
 
-/// Pixels of all frames of a recording together: 1 GiB of counts, 4 GiB while float temperatures are converted (P).
+/// Pixels of all frames of a recording, its uniform and flat runs included: 1 GiB of counts, 4 GiB while float temperatures
+/// are converted (P).
 pub(super) const MOST_PIXELS: u64 = 1 << 29;
 /// Bytes of a `recording.toml` (P): a hundred thousand frames with time, view, shutter and housing temperature.
 pub(super) const MOST_TEXT: u64 = 4 << 20;

@@ -47,13 +47,19 @@ impl Recording {
 
         let stated = scale::stated(&document, form.scale.as_ref())?;
         let frame_files = frames::files(&document, &form.frames.get_ref().file, &folder)?;
-        let (pixels, scale) = scale::counts(pixels::read_all(&frame_files)?, stated)?;
+        let mut budget = limits::MOST_PIXELS;
+        let (pixels, scale) = scale::counts(pixels::read_all(&frame_files, &mut budget)?, stated)?;
         let (width, height) = (pixels.width, pixels.height);
         let mut frames = frames::frames(&document, &form.frames, pixels)?;
         let sensor = circumstances::sensor(&document, &form.sensor, stated)?;
         let repair = match &form.sensor.repair {
             Some(wanted) => {
-                let place = repair::Place { document: &document, folder: &folder, size: (width, height) };
+                let place = repair::Place {
+                    document: &document,
+                    folder: &folder,
+                    size: (width, height),
+                    budget: budget.into(),
+                };
                 Some(repair::repair(&place, wanted, stated, &sensor, &mut frames)?)
             }
             None => None,
@@ -93,7 +99,8 @@ impl Recording {
         scale::check(&scale).map_err(|(key, expected, found)| {
             RecordingError::path(path, format!("`{key}` of the stated scale to be {expected}"), found.to_string())
         })?;
-        let (pixels, counts_scale) = scale::counts(pixels::read_all(&[path.to_owned()])?, scale)?;
+        let mut budget = limits::MOST_PIXELS;
+        let (pixels, counts_scale) = scale::counts(pixels::read_all(&[path.to_owned()], &mut budget)?, scale)?;
         let (width, height) = (pixels.width, pixels.height);
         Ok(Self {
             path: path.to_owned(),

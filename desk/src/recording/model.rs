@@ -201,6 +201,13 @@ impl Repaired {
         self.flags.iter().map(|flags| f64::from(flags.saturated_q16()) / 65_536.0).fold(0.0, f64::max)
     }
 
+    /// Whether the drift of some frame is not covered by the soak run, or its housing temperature is not stated. False
+    /// without a drift model.
+    #[must_use]
+    pub fn drift_unknown(&self) -> bool {
+        self.flags.iter().any(|flags| flags.drift_unknown)
+    }
+
     /// Frames with a flag.
     #[must_use]
     pub fn frames_with(&self, flag: impl Fn(&FrameFlags) -> bool) -> Vec<usize> {

@@ -169,6 +169,7 @@ fn region_row(number: usize, row: &crate::examine::RegionRow, unit: TemperatureU
 fn reading_row(reading: &PlaceReading, unit: TemperatureUnit) -> [String; 6] {
     let (temperature, expanded) = match reading.temperature {
         Some((celsius, u)) => (absolute(celsius, unit), difference(COVERAGE_FACTOR * u, unit)),
+        None if reading.drift_unknown => ("not assessable: drift unknown".to_owned(), "–".to_owned()),
         None => ("none".to_owned(), "–".to_owned()),
     };
     let emissivity = reading.place.emissivity.map_or_else(String::new, |(e, u)| {

@@ -329,6 +329,23 @@ fn what_is_too_large_is_refused_before_it_is_read() {
     assert_contains(&refused(), &["recording.toml", "at most 4194304 bytes", "found 4194305 bytes"]);
 }
 
+/// A run that fits alone, and not beside the one pixel of the recording; sparse as above.
+#[test]
+fn runs_count_with_the_frames() {
+    let toml = "[frames]\nfile = \"a.npy\"\nframes_per_second = 1\n".to_owned() + LINEAR;
+    let toml = toml + "[sensor.repair]\nflat = \"flat.npy\"\n";
+    let header = npy("<u2", "(536870912, 1, 1)", &[]);
+    let pixel = npy("<u2", "(1, 1, 1)", &[1, 2]);
+    let folder = folder(&[("a.npy", &pixel), ("flat.npy", &header), ("recording.toml", toml.as_bytes())]);
+    let file = fs::File::options().write(true).open(folder.path().join("flat.npy")).expect("the file");
+    file.set_len(header.len() as u64 + (1 << 30)).expect("a sparse file");
+    let message = Recording::open(folder.path()).expect_err("too large").to_string();
+    assert_contains(
+        &message,
+        &["flat.npy", "header", "at most 536870912 pixels", "found 536870912 with 536870911 left"],
+    );
+}
+
 #[test]
 fn places_that_are_no_recording() {
     let empty = folder(&[]);

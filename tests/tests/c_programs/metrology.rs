@@ -44,7 +44,7 @@ fn fit(lines: &mut Lines, form: Form, free_offset: bool) -> Curve {
     let fit: Fit = fit_curve(&points, &options).unwrap();
     lines.whole("points", 5);
     lines.whole("freedom", fit.degrees_of_freedom());
-    lines.whole("known", 3);
+    lines.whole("known", 3 + if form == Form::FreeShape { 4 } else { 0 } + if free_offset { 8 } else { 0 });
     let curve = fit.curve();
     lines.number("a", curve.a_um());
     lines.number("b", curve.b_um_k());
@@ -59,16 +59,21 @@ fn fit(lines: &mut Lines, form: Form, free_offset: bool) -> Curve {
         lines.number("residual", residual);
         lines.number("u", fit.standard_uncertainty(point.kelvin).unwrap());
     }
+    for kelvin in (240..=560).step_by(40) {
+        lines.number("u", fit.standard_uncertainty(f64::from(kelvin)).unwrap());
+    }
     *curve
 }
 
 fn procedures(lines: &mut Lines, scale: &Scale) {
     let about = Estimate::new;
     let (surface, reflected) = (about(345.0, 0.3), about(295.15, 1.0));
-    let by_patch = emissivity_by_patch(scale, about(0.95, 0.01), about(361.0, 0.3), surface, reflected);
+    let by_patch = emissivity_by_patch(scale, about(0.95, 0.01), about(381.0, 0.3), surface, reflected);
     lines.estimate("by-patch", by_patch.unwrap());
-    lines.estimate("by-contact", emissivity_by_contact(scale, about(363.15, 1.0), surface, reflected).unwrap());
-    lines.estimate("by-foil", reflected_by_foil(scale, reflected, about(0.05, 0.02), about(291.15, 1.0)).unwrap());
+    lines.estimate("by-contact", emissivity_by_contact(scale, about(383.15, 1.0), surface, reflected).unwrap());
+    for seen in [reflected, about(403.15, 1.0)] {
+        lines.estimate("by-foil", reflected_by_foil(scale, seen, about(0.05, 0.02), about(291.15, 1.0)).unwrap());
+    }
     for emissivity in [0.3, 0.31, 0.5, 0.95] {
         lines.whole(
             "gate",
@@ -113,7 +118,7 @@ fn path(lines: &mut Lines, scale: &Scale, scene: Scene) -> Scene {
     let window = Transmittance::new(0.90).unwrap();
     let media = [
         Medium::air(air.unwrap(), kelvin(296.15)),
-        Medium::window(window, 0.04, kelvin(298.15), kelvin(305.15)).unwrap(),
+        Medium::window(window, 0.04, kelvin(298.15), kelvin(385.15)).unwrap(),
     ];
     let (transmittance, medium) = scene.behind(scale, &media).unwrap().medium();
     let (q15, mk) = ((transmittance.get() * 32_768.0).round(), medium.millikelvin());
@@ -135,7 +140,7 @@ fn inputs() -> InputUncertainty {
 fn budgets(lines: &mut Lines, scale: &Scale, scene: &Scene) {
     let (equation, inputs) = (MeasurementEquation::new(scale, scene).unwrap(), inputs());
     let u = 655.0 / 32_768.0;
-    let hot = Reading::at(373.15, 0.02, &equation, u).unwrap();
+    let hot = Reading::at(423.15, 0.02, &equation, u).unwrap();
     let cool = Reading::at(341.15, 0.03, &equation, u).unwrap();
     lines.number("apparent", hot.apparent_k);
     let combined = hot.standard_uncertainty(&inputs);
@@ -173,14 +178,40 @@ fn budgets(lines: &mut Lines, scale: &Scale, scene: &Scene) {
             lines.number("kelvin", left);
             lines.number("share", share(left, combined));
         }
+        for factors in [[(1.0, 0.0); 2], [(1.1, 0.02 / 1.1), (1.0, 0.01)]] {
+            let (ratio, u) = hot.rise_ratio(&cool, 296.15, factors, relation, &inputs);
+            lines.estimate("ratio", Estimate::new(ratio, u));
+        }
     }
 }
 
-/// As `two_ranges` of the C program.
-fn two_ranges(lines: &mut Lines, low: Curve, scene: &Scene) {
+fn high() -> oddheat::TwoRange {
+    oddheat::TwoRange {
+        struct_size: size_of::<oddheat::TwoRange>() as u32,
+        reserved: 0,
+        curve_a_um: 9.36,
+        curve_b_um_k: 178.0,
+        curve_c_counts: 2e6,
+        curve_offset_counts: -20_250.0,
+        curve_shape: 1.0,
+        hand_over_kelvin: 373.15,
+        tolerance_k: 0.5,
+    }
+}
+
+/// [`high`] on a low curve.
+fn pair(low: Curve) -> Scale {
     let high = Curve::sakuma_hattori(9.36, 178.0, 2e6).unwrap().with_offset(-20_250.0).unwrap();
-    let scale = Scale::TwoRange(TwoRange::new(low, high, 373.15, 0.5).unwrap());
-    let table = Table::new(&MeasurementEquation::new(&scale, scene).unwrap(), u16::MAX).unwrap();
+    Scale::TwoRange(TwoRange::new(low, high, 373.15, 0.5).unwrap())
+}
+
+/// As `two_ranges` of the C program.
+fn two_ranges(lines: &mut Lines, low: Curve, scene: Scene) {
+    let scale = pair(low);
+    procedures(lines, &scale);
+    let scene = path(lines, &scale, scene);
+    budgets(lines, &scale, &scene);
+    let table = Table::new(&MeasurementEquation::new(&scale, &scene).unwrap(), u16::MAX).unwrap();
     for counts in (0..=u16::MAX).step_by(251) {
         let mk = table.temperature(counts).map_or(0, Kelvin::millikelvin);
         writeln!(lines.0, "at {counts} {mk}").unwrap();
@@ -196,9 +227,9 @@ fn wanted() -> String {
     procedures(&mut lines, &scale);
     surfaces(&mut lines);
     let scene = Scene::new(Emissivity::new(29_491.0 / 32_768.0).unwrap()).reflected(kelvin(296.15));
-    let scene = path(&mut lines, &scale, scene);
-    budgets(&mut lines, &scale, &scene);
-    two_ranges(&mut lines, curve, &scene);
+    let behind = path(&mut lines, &scale, scene);
+    budgets(&mut lines, &scale, &behind);
+    two_ranges(&mut lines, curve, scene);
     lines.number("netd", netd(5.0, 500.0, 6.2).unwrap());
     lines.0
 }
@@ -232,35 +263,48 @@ fn metrology_program_prints_what_the_core_says() {
     }
 }
 
-/// Mean counts, scatter and size of a tally, given to C, make the reading that the core makes of the tally itself.
+/// Mean counts, scatter and size of a tally, given to C, make the reading that the core makes of the tally itself: with
+/// one curve, and below and above the hand-over of two.
 #[test]
 fn reading_of_counts_is_the_one_of_the_tally() {
-    let mut config = direct_config();
-    let (shape, mut tally) = (Shape::Spot { x: 4, y: 4, size: 7 }, Tally::EMPTY);
-    for t in 0..12u32 {
-        for y in 0..9u16 {
-            let row: Vec<u16> = (0..9).map(|x| 15_000 + 7 * x + 3 * y + (t * t % 23) as u16).collect();
-            tally.add_row(shape, y, &row, 0, u16::MAX);
+    let (shape, curve, high) = (Shape::Spot { x: 4, y: 4, size: 7 }, direct_curve(), high());
+    let mut seen = Vec::new();
+    for (level, high) in [(15_000, None), (15_000, Some(&high)), (25_000, None), (25_000, Some(&high))] {
+        let mut tally = Tally::EMPTY;
+        for t in 0..12u32 {
+            for y in 0..9u16 {
+                let row: Vec<u16> = (0..9).map(|x| level + 7 * x + 3 * y + (t * t % 23) as u16).collect();
+                tally.add_row(shape, y, &row, 0, u16::MAX);
+            }
+            tally.end_frame(t * 40);
         }
-        tally.end_frame(t * 40);
+        let series = tally.means();
+        let (mean, scatter) = (series.mean_counts().unwrap(), series.scatter_counts().unwrap());
+        for netd_mk in [60, 5_000] {
+            let config = oddheat::Config { netd_mk, ..direct_config() };
+            let scene = Scene::new(Emissivity::new(29_491.0 / 32_768.0).unwrap()).reflected(kelvin(293.15));
+            let scale = high.map_or(Scale::Curve(curve), |_| pair(curve));
+            let equation = MeasurementEquation::new(&scale, &scene).unwrap();
+            let inputs = InputUncertainty { netd_k: f64::from(netd_mk) / 1_000.0, ..InputUncertainty::HANDHELD };
+            let wanted = Reading::of(&tally, Statistic::Mean, &equation, &inputs, 0.0).unwrap();
+            let mut got = oddheat::Reading { struct_size: size_of::<oddheat::Reading>() as u32, ..empty() };
+            let high = high.map_or(std::ptr::null(), std::ptr::from_ref);
+            let (pixels, frames) = (tally.pixels(), series.frames());
+            // SAFETY: all are locals, or NULL.
+            let status = unsafe { oddheat::oddheat_reading_of(&config, high, mean, pixels, frames, scatter, &mut got) };
+            assert_eq!(status, oddheat::Status::Ok);
+            assert_eq!((got.kelvin, got.noise_k), (wanted.kelvin, wanted.noise_k));
+            assert!(wanted.noise_k > 0.0);
+            seen.push(wanted.kelvin);
+        }
     }
-    let series = tally.means();
-    let (mean, scatter) = (series.mean_counts().unwrap(), series.scatter_counts().unwrap());
-    for (scatter, netd_mk) in [(scatter, 60), (scatter, 5_000)] {
-        config.netd_mk = netd_mk;
-        let curve = Curve::sakuma_hattori(9.36, 178.0, 1e6).unwrap();
-        let scene = Scene::new(Emissivity::new(29_491.0 / 32_768.0).unwrap()).reflected(kelvin(293.15));
-        let equation = MeasurementEquation::new(&Scale::Curve(curve), &scene).unwrap();
-        let inputs = InputUncertainty { netd_k: f64::from(netd_mk) / 1_000.0, ..InputUncertainty::HANDHELD };
-        let wanted = Reading::of(&tally, Statistic::Mean, &equation, &inputs, 0.0).unwrap();
-        let mut got = oddheat::Reading { struct_size: size_of::<oddheat::Reading>() as u32, ..empty() };
-        // SAFETY: both are locals.
-        let status =
-            unsafe { oddheat::oddheat_reading_of(&config, mean, tally.pixels(), series.frames(), scatter, &mut got) };
-        assert_eq!(status, oddheat::Status::Ok);
-        assert_eq!((got.kelvin, got.noise_k), (wanted.kelvin, wanted.noise_k));
-        assert!(wanted.noise_k > 0.0);
-    }
+    // Below the hand-over the second curve must not matter, above it must.
+    let [below, below_two, above, above_two] = [0, 2, 4, 6].map(|i| seen[i]);
+    assert!(below == below_two && above - above_two > 5.0, "{seen:?}");
+}
+
+fn direct_curve() -> Curve {
+    Curve::sakuma_hattori(9.36, 178.0, 1e6).unwrap()
 }
 
 fn direct_config() -> oddheat::Config {

@@ -202,12 +202,18 @@ pub(super) fn text(folder: &Path, results: &Results, rounds: u32) -> Result<Stri
 
 fn single(text: &mut String, results: &Results) -> Result<()> {
     let of = |task: &str| results.get(&("640x512".to_owned(), task.to_owned()));
-    let (Some(ours), Some(sums)) = (of("convert_u16"), of("mean and median")) else { return Ok(()) };
+    let (Some(ours), Some(lookup), Some(sums)) = (of("convert_u16"), of("convert_u16_lookup"), of("mean and median"))
+    else {
+        return Ok(());
+    };
     let tasks = ["convert_u16", "convert_q16", "convert_f32"];
     // A gain and an offset are no curve.
     let curves = |peer: &str| !peer.contains("linear");
     let rows: Vec<Row> = tasks.iter().filter_map(|task| row(task, ours, of(task)?, curves)).collect();
-    text.push_str("\n## Counts to kelvin, 640 × 512\n\nOurs: 16-bit kelvin rows in steps of 1/32 K from a table of 2 KiB. Peers by what they give: 16-bit, Q16.16 (twice the bytes), `f32`; most look up a table of 65,536 entries, of which the frame uses 4,000.\n\n");
+    text.push_str("\n## Counts to kelvin, 640 × 512\n\nOurs: 16-bit kelvin rows in steps of 1/32 K from a table of 1.5 KiB. Peers by what they give: 16-bit, Q16.16 (twice the bytes), `f32`; most look up a table of 65,536 entries, of which the frame uses 4,000.\n\n");
+    table(text, &rows, Some(CONVERSION))?;
+    let rows: Vec<Row> = tasks.iter().filter_map(|task| row(task, lookup, of(task)?, curves)).collect();
+    text.push_str("\nThe same rows from a lookup of 128 KiB, which `TableOf::write_lookup` fills:\n\n");
     table(text, &rows, Some(CONVERSION))?;
     let copies = ["memcpy_2B_out", "memcpy_4B_out"].iter().filter_map(|task| row(task, ours, of(task)?, |_| true));
     text.push_str("\nFor scale, copying the bytes:\n\n");

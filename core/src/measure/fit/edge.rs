@@ -1,6 +1,6 @@
 //! Place of a step on a profile.
 
-use super::{Estimate, Fit, STANDS_OUT, Undetermined, counted, variance};
+use super::{Estimate, Fit, Undetermined, counted, stands_out, variance};
 
 /// A step from one level to another.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -39,10 +39,11 @@ pub fn edge(points: impl Iterator<Item = (f64, f64)> + Clone, noise: f64) -> Fit
     let (before, behind) = (mean(&mut head.clone()), mean(&mut tail.clone()));
     let squares = head.clone().map(|(_, y)| (y - before) * (y - before)).sum::<f64>()
         + tail.clone().map(|(_, y)| (y - behind) * (y - behind)).sum::<f64>();
-    let variance = variance(noise, squares, (2 * quarter).saturating_sub(2));
+    let free = (2 * quarter).saturating_sub(2);
+    let variance = variance(noise, squares, free);
     let (sigma, level_u) = (libm::sqrt(variance), libm::sqrt(variance / quarter as f64));
     let step = behind - before;
-    if libm::fabs(step) <= STANDS_OUT * level_u * core::f64::consts::SQRT_2 || step == 0.0 {
+    if libm::fabs(step) <= stands_out(noise, free) * level_u * core::f64::consts::SQRT_2 || step == 0.0 {
         return Err(Undetermined::BelowNoise);
     }
     // Height of a point between the levels, 0 to 1.

@@ -2,7 +2,7 @@
 
 use super::normal::gauss_newton;
 use super::straight::line;
-use super::{DETERMINED, Estimate, Fit, STANDS_OUT, Undetermined, WORTH_A_PARAMETER, counted, variance};
+use super::{DETERMINED, Estimate, Fit, STANDS_OUT, Undetermined, counted, stands_out, variance, worth};
 
 /// value = `end` + `amplitude`·exp(−(time − first time)/`constant`).
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -77,16 +77,16 @@ pub fn exponential(points: impl Iterator<Item = (f64, f64)> + Clone, noise: f64)
         constant *= 1.5;
     }
     let (_, start, tried) = best.ok_or(Undetermined::NotThisForm)?;
-    let worth = |squares: f64| {
+    let pays = |squares: f64| {
         let gained = straight.squares - squares;
-        gained > WORTH_A_PARAMETER * variance(noise, squares, count - 3)
+        gained > worth(noise, count - 3) * variance(noise, squares, count - 3)
     };
     let Some((solution, squares)) = gauss_newton(from_start, model, start, scales(start), false) else {
         // Toward a straight line the constant runs away; the refusal says so.
-        let runaway = tried + 1 == TRIED || !worth(best.map_or(f64::MAX, |(squares, ..)| squares));
+        let runaway = tried + 1 == TRIED || !pays(best.map_or(f64::MAX, |(squares, ..)| squares));
         return Err(if runaway { Undetermined::AsStraight } else { Undetermined::NotThisForm });
     };
-    if !worth(squares) {
+    if !pays(squares) {
         return Err(Undetermined::AsStraight);
     }
     let variance = variance(noise, squares, count - 3);
@@ -99,7 +99,7 @@ pub fn exponential(points: impl Iterator<Item = (f64, f64)> + Clone, noise: f64)
     if constant_u > DETERMINED * constant {
         return Err(Undetermined::TooShort);
     }
-    if libm::fabs(amplitude) <= STANDS_OUT * amplitude_u {
+    if libm::fabs(amplitude) <= stands_out(noise, count - 3) * amplitude_u {
         return Err(Undetermined::BelowNoise);
     }
     Ok(Exponential {
@@ -138,7 +138,7 @@ pub fn decay(points: impl Iterator<Item = (f64, f64)> + Clone, base: Estimate, n
     if libm::sqrt(squares / count as f64) > libm::fabs(height) / 5.0 {
         return Err(Undetermined::NotThisForm);
     }
-    if libm::fabs(height) <= STANDS_OUT * height_u {
+    if libm::fabs(height) <= stands_out(noise, count - 2) * height_u {
         return Err(Undetermined::BelowNoise);
     }
     if length_u > DETERMINED * length {

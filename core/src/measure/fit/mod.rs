@@ -3,8 +3,10 @@
 //!
 //! *What.* Points are any iterator of (place, value), walked several times; nothing is stored. Places are in pixels, mm or
 //! seconds, values in counts or kelvin; results are in the same units. *Noise.* `noise` is the standard deviation of a
-//! value as far as it is known beforehand (0 if not). What the residuals show counts if it is more; so an uncertainty is
-//! never smaller than either. *Model error is not in it*: an uncertainty is that of the parameters if the form is right.
+//! value as far as it is known beforehand (0 if not; then a parabola is refused). What the residuals show counts if it is
+//! more; so an uncertainty is never smaller than either. Without a stated noise the uncertainty has as few degrees of
+//! freedom as there are more points than parameters: of a line through three points one in three is off by more than
+//! twice it (Student), so state the noise. What must stand out must do so by Student's quantile then. *Model error is not in it*: an uncertainty is that of the parameters if the form is right.
 //! *Refusal.* [`Undetermined`] is an answer like any other: a number that the data do not determine is not given.
 //! *Cost.* f64 closing arithmetic: some twenty passes over the points at most, no memory beyond 200 bytes.
 
@@ -19,6 +21,7 @@ pub use edge::{Edge, edge};
 pub use exponential::{Decay, Exponential, decay, exponential};
 pub use knee::{Knee, knee};
 pub(super) use normal::Normal;
+pub(super) use peak::peak_place;
 pub use peak::{Peak, gaussian_peak, parabola_peak};
 pub use straight::{Line, line};
 
@@ -51,13 +54,51 @@ codes! {
 pub type Fit<T> = core::result::Result<T, Undetermined>;
 
 /// Standard deviations by which a peak, step or amplitude must stand out: five, as for a detection that is to be wrong
-/// less than once in a million noisy looks (proposal).
+/// less than once in a million noisy looks (proposal). For a noise that is known; see [`stands_out`].
 const STANDS_OUT: f64 = 5.0;
 /// Largest relative uncertainty of a length, time constant or width that is still given; a proposal.
 const DETERMINED: f64 = 0.25;
 /// How much the sum of squared residuals must fall, in units of the residual variance, for one more parameter to be
-/// believed: 12 is 3.5 standard deviations of a normal parameter (derived), and a little more for few points (proposal).
+/// believed: 12 is 3.5 standard deviations of a normal parameter (derived). For a noise that is known; see [`worth`].
 const WORTH_A_PARAMETER: f64 = 12.0;
+
+/// For so many degrees of freedom or more: Student's quantiles as likely to be passed as 5 and √12 standard deviations of
+/// a normal value (computed).
+const STUDENT: [(usize, f64, f64); 15] = [
+    (1, 1_110_441.8, 1_196.64),
+    (2, 1_320.71, 43.34),
+    (3, 156.68, 15.99),
+    (4, 56.85, 10.14),
+    (5, 31.85, 7.87),
+    (6, 22.02, 6.71),
+    (7, 17.1, 6.02),
+    (8, 14.25, 5.56),
+    (10, 11.17, 5.01),
+    (12, 9.57, 4.68),
+    (15, 8.27, 4.39),
+    (20, 7.2, 4.12),
+    (30, 6.32, 3.88),
+    (50, 5.73, 3.7),
+    (100, 5.34, 3.58),
+];
+
+/// Both quantiles for residuals of so many degrees of freedom.
+fn student(free: usize) -> (f64, f64) {
+    let found = STUDENT.iter().rev().find(|&&(least, ..)| least <= free);
+    found.map_or((f64::MAX, f64::MAX), |&(_, five, three)| (five, three))
+}
+
+/// Standard uncertainties by which something must stand out: five of a known noise; more of one that few residuals show,
+/// which come out small by chance.
+fn stands_out(noise: f64, free: usize) -> f64 {
+    if noise > 0.0 { STANDS_OUT } else { student(free).0 }
+}
+
+/// Likewise how much a parameter more must be worth, in residual variances.
+fn worth(noise: f64, free: usize) -> f64 {
+    let by_residuals = student(free).1;
+    if noise > 0.0 { WORTH_A_PARAMETER } else { by_residuals * by_residuals }
+}
 
 /// Variance of a residual: what is known beforehand or what is seen, whichever is more. `free` are the degrees of freedom;
 /// with none nothing is seen.

@@ -1,7 +1,7 @@
 //! Place, height and width of a peak on a profile.
 
 use super::normal::{Normal, gauss_newton};
-use super::{DETERMINED, Estimate, Fit, STANDS_OUT, Undetermined, counted, variance};
+use super::{DETERMINED, Estimate, Fit, STANDS_OUT, Undetermined, counted, stands_out, variance};
 
 /// A peak.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -18,21 +18,16 @@ pub struct Peak {
 /// Largest value, its place and those beside it.
 fn highest(points: impl Iterator<Item = (f64, f64)> + Clone) -> Fit<[(f64, f64); 3]> {
     let mut best: Option<[(f64, f64); 3]> = None;
-    let mut top: Option<(f64, f64)> = None;
     let triples = points.clone().zip(points.clone().skip(1)).zip(points.clone().skip(2));
     for ((left, middle), right) in triples {
         if best.is_none_or(|[_, (_, y), _]| middle.1 > y) {
             best = Some([left, middle, right]);
         }
     }
-    for point in points {
-        if top.is_none_or(|(_, y)| point.1 > y) {
-            top = Some(point);
-        }
-    }
     let triple = best.ok_or(Undetermined::TooFewPoints)?;
-    // If an end is higher than every inner point, the peak may lie beyond it.
-    if top.is_some_and(|(_, y)| y > triple[1].1) { Err(Undetermined::AtEnd) } else { Ok(triple) }
+    let ends = points.clone().take(1).chain(points.last());
+    // If an end is as high as every inner point, the peak may lie beyond it.
+    if ends.into_iter().any(|(_, y)| y >= triple[1].1) { Err(Undetermined::AtEnd) } else { Ok(triple) }
 }
 
 /// Peak by the parabola through the highest point and its two neighbors. For a single narrow maximum on evenly or
@@ -41,10 +36,23 @@ fn highest(points: impl Iterator<Item = (f64, f64)> + Clone) -> Fit<[(f64, f64);
 ///
 /// # Errors
 /// [`Undetermined::TooFewPoints`] below three points, [`Undetermined::NotFinite`], [`Undetermined::AtEnd`],
-/// [`Undetermined::BelowNoise`] if the curvature is not five times its noise or no noise is given and it is flat.
+/// [`Undetermined::BelowNoise`] if the curvature is not five times its noise, or if no noise is given: three points on a
+/// parabola show none, [`Undetermined::NotThisForm`] if a point other than the neighbors is as high (a plateau).
 pub fn parabola_peak(points: impl Iterator<Item = (f64, f64)> + Clone, noise: f64) -> Fit<Peak> {
+    if noise > 0.0 { parabola(points, noise) } else { Err(Undetermined::BelowNoise) }
+}
+
+/// Place of the peak by the parabola, where its uncertainty shows otherwise.
+pub(in crate::measure) fn peak_place(points: impl Iterator<Item = (f64, f64)> + Clone) -> Fit<f64> {
+    Ok(parabola(points, 0.0)?.place.value)
+}
+
+fn parabola(points: impl Iterator<Item = (f64, f64)> + Clone, noise: f64) -> Fit<Peak> {
     counted(points.clone(), 3)?;
-    let [(x0, y0), (x1, y1), (x2, y2)] = highest(points)?;
+    let [(x0, y0), (x1, y1), (x2, y2)] = highest(points.clone())?;
+    if points.filter(|&(_, y)| y >= y1).count() > [y0, y1, y2].iter().filter(|&&y| y >= y1).count() {
+        return Err(Undetermined::NotThisForm);
+    }
     let (left, right) = (x1 - x0, x2 - x1);
     if left <= 0.0 || right <= 0.0 {
         return Err(Undetermined::NotThisForm);
@@ -128,7 +136,7 @@ pub fn gaussian_peak(points: impl Iterator<Item = (f64, f64)> + Clone, base: f64
     let variance = variance(noise, squares, count - 3);
     let [height_u, place_u, width_u] = solution.variances.map(|part| libm::sqrt(part * variance));
     let (first, last) = points.fold((f64::MAX, f64::MIN), |(low, high), (x, _)| (low.min(x), high.max(x)));
-    if height <= STANDS_OUT * height_u {
+    if height <= stands_out(noise, count - 3) * height_u {
         return Err(Undetermined::BelowNoise);
     }
     if !(first..=last).contains(&(x_top + place)) {

@@ -38,7 +38,8 @@ impl Line {
     }
 }
 
-/// Fits a line to at least two points at different places; with exactly two, only `noise` makes its uncertainty.
+/// Fits a line to at least two points at different places; with exactly two, only `noise` makes its uncertainty. Without
+/// it the uncertainty is by the residuals, with two degrees of freedom less than points: of three points, use `noise`.
 ///
 /// # Errors
 /// [`Undetermined::TooFewPoints`], [`Undetermined::NotFinite`], [`Undetermined::TooShort`] if all places are the same.
@@ -54,6 +55,10 @@ pub fn line(points: impl Iterator<Item = (f64, f64)> + Clone, noise: f64) -> Fit
     });
     if xx <= 0.0 {
         return Err(Undetermined::TooShort);
+    }
+    // Places or values beyond 1e150, whose squares are no numbers.
+    if !(xx.is_finite() && xy.is_finite() && level.is_finite()) {
+        return Err(Undetermined::NotFinite);
     }
     let slope = xy / xx;
     let residual = |(x, y): (f64, f64)| y - level - slope * (x - center);

@@ -18,8 +18,8 @@ const DAMPING: (f64, f64, f64) = (1e-3, 10.0, 1e12);
 /// Coefficients of the curve with the choice which of them are free.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Model {
-    form: Form,
-    offset_free: bool,
+    pub(super) form: Form,
+    pub(super) offset_free: bool,
     a: f64,
     /// B, or the shape.
     bend: f64,
@@ -33,21 +33,25 @@ pub(super) struct Evaluated {
     pub(super) gradient: [f64; COLUMNS],
 }
 
-/// Where the search ended.
-pub(super) struct Solution {
-    pub(super) model: Model,
-    /// Sum of the squared residuals over the points' deviations.
-    pub(super) squares: f64,
-    /// Of the derivatives over the points' deviations.
-    pub(super) triangle: Triangle,
-}
-
 impl Model {
+    /// A curve with the choice which of its coefficients were free.
+    pub(super) const fn of(curve: &Curve, form: Form, offset_free: bool) -> Self {
+        let bend = match form {
+            Form::Planckian => curve.b_um_k(),
+            Form::FreeShape => curve.shape(),
+        };
+        Self { form, offset_free, a: curve.a_um(), bend, c: curve.c_counts(), offset: curve.offset() }
+    }
+
     /// A and B from the band; C, and the offset if free, from the coldest and the hottest point.
-    pub(super) fn start(points: &[CalibrationPoint], options: &FitOptions) -> Result<Self, FitError> {
+    pub(super) fn start<P: Copy + Into<CalibrationPoint>>(
+        points: &[P],
+        options: &FitOptions,
+    ) -> Result<Self, FitError> {
         let (a, b) = options.band.start().ok_or(FitError::OutsideDomain)?;
-        let by_kelvin = |x: &&CalibrationPoint, y: &&CalibrationPoint| x.kelvin.total_cmp(&y.kelvin);
-        let (Some(cold), Some(hot)) = (points.iter().min_by(by_kelvin), points.iter().max_by(by_kelvin)) else {
+        let all = || points.iter().map(|&point| -> CalibrationPoint { point.into() });
+        let by_kelvin = |x: &CalibrationPoint, y: &CalibrationPoint| x.kelvin.total_cmp(&y.kelvin);
+        let (Some(cold), Some(hot)) = (all().min_by(by_kelvin), all().max_by(by_kelvin)) else {
             return Err(FitError::TooFewPoints);
         };
         let (a, bend, shape) = match options.form {
@@ -109,47 +113,63 @@ impl Model {
         Self { a: self.a + a, bend: self.bend + bend, c: self.c + c, offset: self.offset + offset, ..*self }
     }
 
-    /// Sum of the squared residuals over `deviations`, and the rows behind it; `None` where a point is off the curve or
-    /// a coefficient out of range.
-    fn linearize(&self, points: &[CalibrationPoint], deviations: &[f64]) -> Option<(f64, Triangle)> {
+    /// Sum of the squared residuals over `deviations`, and the rows behind it into `triangle`; `None`, and some of the
+    /// rows, where a point is off the curve or a coefficient out of range.
+    fn linearize<P: Copy + Into<CalibrationPoint>>(
+        &self,
+        points: &[P],
+        deviations: &[f64],
+        triangle: &mut Triangle,
+    ) -> Option<f64> {
+        triangle.clear();
         self.curve()?;
-        let (mut squares, mut triangle) = (0.0, Triangle::default());
+        let mut squares = 0.0;
         for (point, deviation) in points.iter().zip(deviations) {
+            let point: CalibrationPoint = (*point).into();
             let Evaluated { kelvin, gradient: [a, bend, c, offset] } = self.evaluate(point.counts)?;
-            let row: Row = [a, bend, c, offset, point.kelvin - kelvin].map(|value| value / deviation);
+            let mut row: Row = [a, bend, c, offset, point.kelvin - kelvin].map(|value| value / deviation);
             let [.., residual] = row;
             squares += residual * residual;
-            triangle.push(row);
+            triangle.push(&mut row);
         }
-        Some((squares, triangle))
+        Some(squares)
     }
 }
 
-/// Levenberg–Marquardt from `start`; `deviations` are standard uncertainties of the points in kelvin.
-pub(super) fn minimize(start: &Model, points: &[CalibrationPoint], deviations: &[f64]) -> Result<Solution, FitError> {
-    let free = start.free();
+/// Levenberg–Marquardt from `model`, which becomes the best; `deviations` are standard uncertainties of the points in
+/// kelvin. Returns the sum of the squared residuals over them and leaves the derivatives over them in `triangle`.
+///
+/// There is one triangle for all: a refused step builds that of the last good model again, which costs time where the
+/// search goes astray and nothing else.
+pub(super) fn minimize<P: Copy + Into<CalibrationPoint>>(
+    model: &mut Model,
+    points: &[P],
+    deviations: &[f64],
+    triangle: &mut Triangle,
+) -> Result<f64, FitError> {
+    let free = model.free();
     // Residuals count in units of the deviations; what a kelvin weighs at most sets the scale of the end.
     let converged = CONVERGED_KELVIN / deviations.iter().copied().fold(f64::INFINITY, libm::fmin);
-    let mut model = *start;
-    let (mut squares, mut triangle) = model.linearize(points, deviations).ok_or(FitError::OutsideDomain)?;
+    let mut squares = model.linearize(points, deviations, triangle).ok_or(FitError::OutsideDomain)?;
     let (mut lambda, factor, give_up) = DAMPING;
     for _ in 0..ITERATIONS {
         if triangle.removable(free) <= converged {
-            return if triangle.is_singular(free) {
-                Err(FitError::Singular)
-            } else {
-                Ok(Solution { model, squares, triangle })
-            };
+            return if triangle.is_singular(free) { Err(FitError::Singular) } else { Ok(squares) };
         }
-        let stepped = triangle.damped(free, lambda).solve(free).map(|step| model.stepped(step));
-        let tried = stepped.and_then(|next| next.linearize(points, deviations).map(|found| (next, found)));
+        triangle.damp(free, lambda);
+        let next = triangle.solve(free).map(|step| model.stepped(step));
+        let tried = next.and_then(|next| next.linearize(points, deviations, triangle).map(|found| (next, found)));
         match tried {
             // At the end the residuals change by rounding only, which must not count as failure.
-            Some((next, (lower, rows))) if libm::sqrt(lower) <= libm::sqrt(squares) + converged => {
-                (model, squares, triangle) = (next, lower, rows);
+            Some((next, lower)) if libm::sqrt(lower) <= libm::sqrt(squares) + converged => {
+                (*model, squares) = (next, lower);
                 lambda /= factor;
             }
-            _ => lambda *= factor,
+            _ => {
+                // Was possible before, and nothing has changed.
+                model.linearize(points, deviations, triangle).ok_or(FitError::OutsideDomain)?;
+                lambda *= factor;
+            }
         }
         if lambda > give_up {
             break;

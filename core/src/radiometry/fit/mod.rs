@@ -9,7 +9,8 @@
 //! 8–14 µm band within 0.0013 K over −20…150 °C and 0.043 K over −20…650 °C; with B = 0, offset and shape free within
 //! 0.015 K and 0.27 K (computed, radiometry notes 2.3, smallest possible worst error): prefer the first. Outside the
 //! fitted range the error grows fast; see [`Fit::range`]. *Cost.* Some 60 f64 operations and a logarithm per point
-//! and iteration, at most 100 iterations; about 2 KiB of stack (thumbv7em, from the disassembly).
+//! and iteration, at most 100 iterations. *Stack.* Results are built where they are to stand, and there is one
+//! triangle: with [`fit_curve_into`] 1 KiB beside the lent [`Fit`] (thumbv7em, from the disassembly).
 //!
 //! ```
 //! use oddheat_core::radiometry::{CalibrationPoint, FitOptions, SpectralBand, fit_curve};
@@ -29,7 +30,7 @@ mod triangle;
 use super::Curve;
 use heapless::Vec;
 use least_squares::{Model, minimize};
-use triangle::COLUMNS;
+use triangle::{COLUMNS, Triangle};
 
 pub use error::FitError;
 pub use points::{CalibrationPoint, Form, MAX_POINTS, Offset, SpectralBand, blackbody_settings};
@@ -89,6 +90,17 @@ pub struct Fit {
 }
 
 impl Fit {
+    /// No fit yet: the nominal curve, no points.
+    pub const EMPTY: Self = Self {
+        model: Model::of(&Curve::nominal_longwave(), Form::Planckian, false),
+        curve: Curve::nominal_longwave(),
+        covariance: None,
+        residuals: Vec::new(),
+        chi_square: None,
+        degrees_of_freedom: 0,
+        range: (0.0, 0.0),
+    };
+
     /// The curve.
     #[must_use]
     pub const fn curve(&self) -> &Curve {
@@ -143,15 +155,30 @@ impl Fit {
     /// curve.
     #[must_use]
     pub fn standard_uncertainty(&self, kelvin: f64) -> Option<f64> {
-        let covariance = self.covariance.as_ref()?;
-        let gradient = self.model.evaluate(self.curve.signal(kelvin).ok()?)?.gradient;
-        let variance: f64 = covariance
-            .iter()
-            .zip(&gradient)
-            .map(|(row, g)| g * row.iter().zip(&gradient).map(|(c, h)| c * h).sum::<f64>())
-            .sum();
-        Some(libm::sqrt(libm::fmax(variance, 0.0)))
+        let Model { form, offset_free, .. } = self.model;
+        curve_uncertainty(&self.curve, form, offset_free, self.covariance.as_ref()?, kelvin)
     }
+}
+
+/// Standard uncertainty, in kelvin, that a calibration adds to an apparent temperature of `kelvin`, from what is kept of
+/// a fit: its curve, which coefficients were free, and their covariance in the order of [`Fit::covariance`]. As
+/// [`Fit::standard_uncertainty`], bit for bit, for an instrument that holds its calibration and not the points. `None` off
+/// the curve. *Cost.* An exponential, a logarithm and some fifty operations.
+#[must_use]
+pub fn curve_uncertainty(
+    curve: &Curve,
+    form: Form,
+    offset_free: bool,
+    covariance: &[[f64; 4]; 4],
+    kelvin: f64,
+) -> Option<f64> {
+    let gradient = Model::of(curve, form, offset_free).evaluate(curve.signal(kelvin).ok()?)?.gradient;
+    let variance: f64 = covariance
+        .iter()
+        .zip(&gradient)
+        .map(|(row, g)| g * row.iter().zip(&gradient).map(|(c, h)| c * h).sum::<f64>())
+        .sum();
+    Some(libm::sqrt(libm::fmax(variance, 0.0)))
 }
 
 /// Fits a curve to calibration points, in any order; average repeated settings of the blackbody first.
@@ -159,60 +186,85 @@ impl Fit {
 /// # Errors
 /// One of [`FitError`]; see its variants.
 pub fn fit_curve(points: &[CalibrationPoint], options: &FitOptions) -> Result<Fit, FitError> {
-    let mut model = Model::start(points, options)?;
+    let mut fit = Fit::EMPTY;
+    fit_curve_into(points, options, &mut fit)?;
+    Ok(fit)
+}
+
+/// The same with less stack: into memory that is lent, from points as they are kept.
+///
+/// # Errors
+/// As [`fit_curve`]; `fit` is then [`Fit::EMPTY`].
+pub fn fit_curve_into<P: Copy + Into<CalibrationPoint>>(
+    points: &[P],
+    options: &FitOptions,
+    fit: &mut Fit,
+) -> Result<(), FitError> {
+    let done = search(points, options, fit);
+    if done.is_err() {
+        *fit = Fit::EMPTY;
+    }
+    done
+}
+
+/// All results where they are to stand: what is built elsewhere first would stand on the stack twice.
+fn search<P: Copy + Into<CalibrationPoint>>(points: &[P], options: &FitOptions, fit: &mut Fit) -> Result<(), FitError> {
+    let Fit { model, residuals, .. } = fit;
+    *model = Model::start(points, options)?;
     let free = model.free();
     points::check(points, free, options)?;
-    let stated = points.iter().any(|p| p.kelvin_sd > 0.0 || p.counts_sd > 0.0);
-    let rounds = if points.iter().any(|p| p.counts_sd > 0.0) { WEIGHT_ROUNDS } else { 1 };
-    let mut solution = None;
-    for _ in 0..rounds {
-        let deviations = deviations(points, &model, stated)?;
-        let round = minimize(&model, points, &deviations)?;
-        model = round.model;
-        solution = Some(round);
+    let stated = points::any_stated(points);
+    let by_counts = points.iter().any(|&point| point.into().counts_sd > 0.0);
+    let (mut triangle, mut squares) = (Triangle::default(), 0.0);
+    for _ in 0..if by_counts { WEIGHT_ROUNDS } else { 1 } {
+        // Until the residuals are known their memory holds what they are divided by.
+        deviations(points, model, stated, residuals)?;
+        squares = minimize(model, points, residuals, &mut triangle)?;
     }
-    let solution = solution.ok_or(FitError::DidNotConverge)?;
-    let degrees_of_freedom = points.len().saturating_sub(free);
-    let scale = match (stated, degrees_of_freedom) {
-        (true, _) => Some(1.0),
-        (false, 0) => None,
-        (false, more) => Some(solution.squares / more as f64),
-    };
-    let covariance = match scale {
-        Some(scale) => Some(solution.triangle.inverse_square(free, scale).ok_or(FitError::Singular)?),
-        None => None,
-    };
-    let mut residuals = Vec::new();
+    residuals.clear();
     for point in points {
+        let point: CalibrationPoint = (*point).into();
         let at = model.evaluate(point.counts).ok_or(FitError::OutsideDomain)?;
         residuals.push(at.kelvin - point.kelvin).map_err(|_| FitError::TooManyPoints)?;
     }
-    Ok(Fit {
-        curve: model.curve().ok_or(FitError::OutsideDomain)?,
-        covariance,
-        residuals,
-        chi_square: stated.then_some(solution.squares),
-        degrees_of_freedom,
-        range: span(points),
-        model,
-    })
+    fit.curve = fit.model.curve().ok_or(FitError::OutsideDomain)?;
+    fit.degrees_of_freedom = points.len().saturating_sub(free);
+    fit.chi_square = stated.then_some(squares);
+    fit.range = span(points);
+    let scale = match (stated, fit.degrees_of_freedom) {
+        (true, _) => 1.0,
+        (false, 0) => {
+            fit.covariance = None;
+            return Ok(());
+        }
+        (false, more) => squares / more as f64,
+    };
+    let covariance = fit.covariance.insert([[0.0; COLUMNS]; COLUMNS]);
+    triangle.inverse_square(free, scale, covariance).ok_or(FitError::Singular)
 }
 
 /// Lowest and highest temperature of the points.
-fn span(points: &[CalibrationPoint]) -> (f64, f64) {
-    let wider = |(low, high): (f64, f64), p: &CalibrationPoint| (libm::fmin(low, p.kelvin), libm::fmax(high, p.kelvin));
-    points.iter().fold((f64::INFINITY, f64::NEG_INFINITY), wider)
+fn span<P: Copy + Into<CalibrationPoint>>(points: &[P]) -> (f64, f64) {
+    points.iter().map(|&point| point.into().kelvin).fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), kelvin| {
+        (libm::fmin(low, kelvin), libm::fmax(high, kelvin))
+    })
 }
 
-/// Standard uncertainty of each point in kelvin: that of its temperature, and that of its counts through the slope of
-/// the curve; 1 K for all if none is stated, which weighs them equally.
-fn deviations(points: &[CalibrationPoint], model: &Model, stated: bool) -> Result<Vec<f64, MAX_POINTS>, FitError> {
+/// Standard uncertainty of each point in kelvin, into `deviations`: that of its temperature, and that of its counts
+/// through the slope of the curve; 1 K for all if none is stated, which weighs them equally.
+fn deviations<P: Copy + Into<CalibrationPoint>>(
+    points: &[P],
+    model: &Model,
+    stated: bool,
+    deviations: &mut Vec<f64, MAX_POINTS>,
+) -> Result<(), FitError> {
     let curve = model.curve().ok_or(FitError::OutsideDomain)?;
-    let mut deviations = Vec::new();
+    deviations.clear();
     for point in points {
+        let point: CalibrationPoint = (*point).into();
         let slope = curve.slope(point.kelvin).map_err(|_| FitError::OutsideDomain)?;
         let deviation = if stated { libm::hypot(point.kelvin_sd, point.counts_sd / slope) } else { 1.0 };
         deviations.push(deviation).map_err(|_| FitError::TooManyPoints)?;
     }
-    Ok(deviations)
+    Ok(())
 }

@@ -97,37 +97,48 @@ pub enum Form {
 }
 
 /// Refuses what no fit can use.
-pub(super) fn check(points: &[CalibrationPoint], free: usize, options: &FitOptions) -> Result<(), FitError> {
+pub(super) fn check<P: Copy + Into<CalibrationPoint>>(
+    points: &[P],
+    free: usize,
+    options: &FitOptions,
+) -> Result<(), FitError> {
     if points.len() < free {
         return Err(FitError::TooFewPoints);
     }
     if points.len() > MAX_POINTS {
         return Err(FitError::TooManyPoints);
     }
-    let stated = |p: &CalibrationPoint| p.kelvin_sd > 0.0 || p.counts_sd > 0.0;
-    let any_stated = points.iter().any(stated);
+    let all = || points.iter().map(|&point| -> CalibrationPoint { point.into() });
+    let any_stated = any_stated(points);
     let floor = if let Offset::Fixed(counts) = options.offset { counts } else { f64::MIN };
-    for point in points {
+    for point in all() {
         let sound = point.kelvin > 0.0
             && point.kelvin <= MAX_KELVIN
             && point.counts > floor
             && point.counts.is_finite()
             && (0.0..f64::INFINITY).contains(&point.kelvin_sd)
             && (0.0..f64::INFINITY).contains(&point.counts_sd)
-            && stated(point) == any_stated;
+            && stated(&point) == any_stated;
         if !sound {
             return Err(FitError::OutsideDomain);
         }
     }
-    let rises = |a: &CalibrationPoint, b: &CalibrationPoint| {
+    let rises = |a: CalibrationPoint, b: CalibrationPoint| {
         if a.kelvin < b.kelvin { a.counts < b.counts } else { a.kelvin > b.kelvin && a.counts > b.counts }
     };
-    let mut rest = points;
-    while let [first, others @ ..] = rest {
-        if !others.iter().all(|other| rises(first, other)) {
+    for (index, first) in all().enumerate() {
+        if !all().skip(index + 1).all(|other| rises(first, other)) {
             return Err(FitError::NotMonotonic);
         }
-        rest = others;
     }
     Ok(())
+}
+
+fn stated(point: &CalibrationPoint) -> bool {
+    point.kelvin_sd > 0.0 || point.counts_sd > 0.0
+}
+
+/// Whether some point states an uncertainty.
+pub(super) fn any_stated<P: Copy + Into<CalibrationPoint>>(points: &[P]) -> bool {
+    points.iter().any(|&point| stated(&point.into()))
 }

@@ -15,16 +15,16 @@ pub(super) type Row = [f64; COLUMNS + 1];
 const DEPENDENT: f64 = 1e-11;
 
 /// The triangle and the length of each column so far.
-#[derive(Clone, Debug, Default)]
+#[derive(Debug, Default)]
 pub(super) struct Triangle {
     rows: [Row; COLUMNS],
     column_squares: [f64; COLUMNS],
 }
 
 impl Triangle {
-    /// Adds one row.
-    pub(super) fn push(&mut self, mut row: Row) {
-        for (sum, value) in self.column_squares.iter_mut().zip(&row) {
+    /// Adds one row, which is used up.
+    pub(super) fn push(&mut self, row: &mut Row) {
+        for (sum, value) in self.column_squares.iter_mut().zip(&*row) {
             *sum += value * value;
         }
         for (k, kept) in self.rows.iter_mut().enumerate() {
@@ -40,17 +40,23 @@ impl Triangle {
         }
     }
 
-    /// The same with a row √λ·|column| for each of the first `unknowns`: Marquardt's damping.
-    pub(super) fn damped(&self, unknowns: usize, lambda: f64) -> Self {
-        let mut damped = self.clone();
-        for (k, sum) in self.column_squares.iter().enumerate().take(unknowns) {
+    /// Empties it for other rows.
+    pub(super) fn clear(&mut self) {
+        *self = Self::default();
+    }
+
+    /// Adds a row √λ·|column| for each of the first `unknowns`: Marquardt's damping. In place, since a copy is 192 bytes
+    /// of a small stack: what was here before has to be built anew.
+    pub(super) fn damp(&mut self, unknowns: usize, lambda: f64) {
+        // The lengths before any of these rows came.
+        let column_squares = self.column_squares;
+        for (k, sum) in column_squares.iter().enumerate().take(unknowns) {
             let mut row = Row::default();
             if let Some(value) = row.get_mut(k) {
                 *value = libm::sqrt(lambda * sum);
             }
-            damped.push(row);
+            self.push(&mut row);
         }
-        damped
     }
 
     fn right_side(&self) -> [f64; COLUMNS] {
@@ -75,9 +81,14 @@ impl Triangle {
         self.back_substitute(self.right_side(), unknowns)
     }
 
-    /// `scale`·(RᵀR)⁻¹: the covariance of the solution.
-    pub(super) fn inverse_square(&self, unknowns: usize, scale: f64) -> Option<[[f64; COLUMNS]; COLUMNS]> {
-        let mut sum = [[0.0; COLUMNS]; COLUMNS];
+    /// `scale`·(RᵀR)⁻¹ into `sum`: the covariance of the solution; `None` if there is none.
+    pub(super) fn inverse_square(
+        &self,
+        unknowns: usize,
+        scale: f64,
+        sum: &mut [[f64; COLUMNS]; COLUMNS],
+    ) -> Option<()> {
+        *sum = [[0.0; COLUMNS]; COLUMNS];
         for k in 0..unknowns {
             let mut unit = [0.0; COLUMNS];
             *unit.get_mut(k)? = 1.0;
@@ -88,7 +99,7 @@ impl Triangle {
                 }
             }
         }
-        Some(sum)
+        Some(())
     }
 
     fn back_substitute(&self, right: [f64; COLUMNS], unknowns: usize) -> Option<[f64; COLUMNS]> {
@@ -114,7 +125,7 @@ mod tests {
         let mut triangle = Triangle::default();
         let scatter = [1.0, -4.0, 6.0, -4.0, 1.0]; // fourth difference: orthogonal to every parabola on even points
         for (x, s) in [-2.0, -1.0, 0.0, 1.0, 2.0].into_iter().zip(scatter) {
-            triangle.push([1.0, x, x * x, 0.0, 1.0 + 2.0 * x - x * x + 0.2 * s]);
+            triangle.push(&mut [1.0, x, x * x, 0.0, 1.0 + 2.0 * x - x * x + 0.2 * s]);
         }
         triangle
     }
@@ -127,7 +138,8 @@ mod tests {
             assert!((got - wanted).abs() < 1e-14, "{x:?}");
         }
         // (JᵀJ)⁻¹ by hand: sums of 1, x², x⁴ are 5, 10, 34.
-        let c = triangle.inverse_square(3, 2.0).unwrap();
+        let mut c = [[1.0; COLUMNS]; COLUMNS];
+        triangle.inverse_square(3, 2.0, &mut c).unwrap();
         let wanted = [[34.0 / 70.0, 0.0, -10.0 / 70.0], [0.0, 0.1, 0.0], [-10.0 / 70.0, 0.0, 5.0 / 70.0]];
         for (got, wanted) in c.iter().zip(&wanted) {
             for (got, wanted) in got.iter().zip(wanted) {
@@ -142,7 +154,7 @@ mod tests {
         assert!(parabola().is_singular(4), "a column of zeros");
         let mut triangle = Triangle::default();
         for x in [1.0, 2.0, 3.0] {
-            triangle.push([x, 3.0 * x + 1.0, 6.0 * x + 2.0, 0.0, x]);
+            triangle.push(&mut [x, 3.0 * x + 1.0, 6.0 * x + 2.0, 0.0, x]);
         }
         assert!(!triangle.is_singular(2) && triangle.is_singular(3));
     }

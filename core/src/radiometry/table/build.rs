@@ -94,15 +94,16 @@ const fn rounded(units: u32, bits: u32) -> u32 {
     ((units as u64 + (1u64 << bits >> 1)) >> bits) as u32
 }
 
-/// Differences between pieces bound the errors inside; where the curve bends ever more, at the cold end, they fall
+/// Differences between pieces bound the errors inside; where the curve bends ever more, at one of its ends, they fall
 /// short, and the table is compared with the equation itself.
 #[inline(never)]
 fn find_errors(equation: &MeasurementEquation, head: &mut Head, starts: &[u32], slopes: &[i16]) {
     let view = View { head: &*head, starts, slopes };
     let (mut row_error, mut scalar_error) = view.interpolation_errors();
-    let start = f64::from(u32::from(view.head.covered.0) << view.head.shift);
-    for eighth in 1..24u32 {
-        let counts = start + f64::from(1u32 << view.head.shift) * f64::from(eighth) / 8.0;
+    let (first, end) = (u32::from(view.head.covered.0), u32::from(view.head.covered.1));
+    // Three pieces from either end, in eighths.
+    for eighth in (8 * first + 1..8 * first + 24).chain(8 * end - 24..8 * end) {
+        let counts = f64::from(1u32 << view.head.shift) * f64::from(eighth) / 8.0;
         let q8 = libm::round(counts * 256.0) as u32;
         let (Ok(exact), Some(cubic)) = (equation.object(counts), view.temperature_q8(q8)) else { continue };
         let linear = view.line_q8(q8) / UNITS;
@@ -111,12 +112,10 @@ fn find_errors(equation: &MeasurementEquation, head: &mut Head, starts: &[u32], 
         row_error = row_error.max(off(linear));
         scalar_error = scalar_error.max(off(cubic.to_f64()));
     }
-    // Across the hand-over of two curves a piece passes from one to the other as a line.
+    // Across the hand-over of two curves a piece passes from one to the other as a line. The object changes curves where
+    // its own signal gets there, not the sensor's.
     let jump = match equation.scale() {
-        Scale::TwoRange(two) => {
-            let at = |counts| equation.object(counts).unwrap_or(0.0);
-            libm::fabs(at(two.hand_over_counts()) - at(two.hand_over_counts() * (1.0 - 1e-12)))
-        }
+        Scale::TwoRange(two) => libm::fabs(two.step()),
         Scale::Curve(_) | Scale::Linear(_) => 0.0,
     };
     let with_jump = |error: Delta| Delta(error.0.saturating_add(Delta::from_f64(jump).0));

@@ -134,14 +134,17 @@ impl<const N: usize> TableOf<N> {
     }
 
     /// The largest count whose temperature is at or below `temperature`; counts above it are hotter. `None` if the
-    /// whole table is hotter. Sixteen steps of bisection, integer only.
+    /// whole table is hotter. Sixteen steps of bisection, integer only. Two curves with a step repeat temperatures, or
+    /// leave some out; for those, any count beside the hand-over may come out.
     #[must_use]
     pub fn counts_at_or_below(&self, temperature: Kelvin) -> Option<u16> {
         self.view().counts_at_or_below(temperature)
     }
 
-    /// Scanner thresholds from temperatures: hotter than `hot` is hot, colder than `cold` is cold. A limit outside the
-    /// table finds nothing on its side.
+    /// Scanner thresholds from temperatures: hotter than `hot` is hot, colder than `cold` is cold. Where the table ends,
+    /// temperatures beyond are neither known to be hotter nor colder than a limit beyond: with `hot` above the table
+    /// nothing is hot, with `cold` below it nothing is cold; with `hot` below or `cold` above it all counts of the table
+    /// are. If no count lies between `hot` and `cold`, the one count that is both hotter and colder is cold.
     ///
     /// # Errors
     /// [`crate::Error::OutOfRange`] if `cold` exceeds `hot`.
@@ -150,7 +153,7 @@ impl<const N: usize> TableOf<N> {
     }
 
     /// Writes what every count converts to, for machines where 128 KiB of memory cost less than a multiplication per pixel:
-    /// a row is then `kelvin[count]` for each of its counts, which a desktop does three times as fast
+    /// a row is then `kelvin[count]` for each of its counts, which a desktop does twice as fast
     /// (`docs/peers.md`), with the same bytes.
     pub fn write_lookup(&self, kelvin: &mut [RowKelvin; 65_536]) {
         for (counts, part) in (0u32..).step_by(256).zip(kelvin.as_chunks_mut::<256>().0) {

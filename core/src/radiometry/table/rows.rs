@@ -1,8 +1,9 @@
 //! Rows of counts to rows of kelvin: the loop that runs for every pixel.
 //!
-//! *How.* Two counts lie in a word and two pixels leave in one, in whatever order the target has them; index, two table reads and a multiplication of a half
-//! with a 16-bit slope are one instruction each on a core with the DSP extension. That a count is beyond the sensor's
-//! bits is looked for in sixteen at once, for the loop that knows the bits would read the wrong piece.
+//! *How.* Two counts lie in a word and two pixels leave in one, in whatever order the target has them; index, two table
+//! reads and a multiplication of a half with a 16-bit slope are one instruction each on a core with the DSP extension.
+//! That a count is beyond the sensor's bits is looked for in sixteen at once, for the loop that knows the bits would read
+//! the wrong piece.
 //! *Cost* on thumbv7em: `docs/footprint.md`.
 
 use super::{FINE, TableOf, View};

@@ -48,8 +48,8 @@ impl View<'_> {
         // its end from it.
         let rounding = 1i64 << (u32::from(self.head.shift) + self.dropped()) >> 1;
         // From knot units to Q16.16, with four steps for the rounding in pieces and result. A lift follows the bend at the
-        // end of its piece, so the change of the bend adds to the error.
+        // end of its piece, so what the bend changes by adds to the error.
         let bounded = |units: i64| Delta(I16F16::from_bits(i32::try_from((units >> 5) + 4).unwrap_or(i32::MAX)));
-        (bounded(second / 16 + fourth / 8 + rounding), bounded((third * 65 / 1000 + rounding).max(fourth / 32)))
+        (bounded(second / 16 + fourth / 8 + rounding), bounded(third * 65 / 1000 + rounding + fourth / 32))
     }
 }

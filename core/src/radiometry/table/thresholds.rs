@@ -56,7 +56,13 @@ impl View<'_> {
     }
 
     pub(super) fn thresholds(self, hot: Kelvin, cold: Kelvin) -> Result<Thresholds> {
-        let above = self.counts_at_or_below(hot).unwrap_or(u16::MAX);
+        let (first, last) = self.counts_covered();
+        let above = match self.counts_at_or_below(hot) {
+            // What lies beyond the table may be hotter than `hot` or not.
+            Some(count) if count >= last => u16::MAX,
+            Some(count) => count,
+            None => first.saturating_sub(1),
+        };
         // Colder than `cold`: below the first count that is at or above it.
         let below = match self.counts_at_or_below(cold) {
             Some(count) if self.temperature_q8(u32::from(count) << 8) == Some(cold) => count,
@@ -66,7 +72,7 @@ impl View<'_> {
         if cold > hot {
             return Err(Error::OutOfRange(Quantity::Thresholds));
         }
-        // Between the two temperatures there may be no count at all; then they meet.
+        // Between the two temperatures there may be no count at all; then they meet, in favor of cold.
         Thresholds::new(above.max(below), below)
     }
 }

@@ -89,10 +89,10 @@ pub struct TwoPoint {
 }
 
 impl TwoPoint {
-    /// A correction with coefficients from elsewhere, which must belong to this pivot.
+    /// A correction with coefficients from elsewhere, which must belong to this pivot; one above full scale is cut to it.
     #[must_use]
     pub const fn with_pivot(pivot: u16, range: CountRange) -> Self {
-        Self { pivot, range }
+        Self { pivot: if pivot > range.full_scale() { range.full_scale() } else { pivot }, range }
     }
 
     /// The count about which gains turn.

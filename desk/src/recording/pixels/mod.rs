@@ -58,12 +58,12 @@ struct Source {
     budget: u64,
 }
 
-/// Reads the files in order. All frames have one size, and there is at least one frame if there is a file.
-pub(super) fn read_all(paths: &[PathBuf]) -> Result<Vec<(PathBuf, Stack)>, RecordingError> {
+/// Reads the files in order. All frames have one size, and there is at least one frame if there is a file. `budget` is how
+/// many pixels may still be read for the recording, [`MOST_PIXELS`] at first; what was read is taken off.
+pub(super) fn read_all(paths: &[PathBuf], budget: &mut u64) -> Result<Vec<(PathBuf, Stack)>, RecordingError> {
     let mut stacks: Vec<(PathBuf, Stack)> = Vec::with_capacity(paths.len());
-    let mut budget = MOST_PIXELS;
     for path in paths {
-        let stack = read(path, budget)?;
+        let stack = read(path, *budget)?;
         if let Some((first_path, first)) = stacks.first()
             && (first.width, first.height) != (stack.width, stack.height)
         {
@@ -75,7 +75,7 @@ pub(super) fn read_all(paths: &[PathBuf]) -> Result<Vec<(PathBuf, Stack)>, Recor
             ));
         }
         let pixels = u64::from(stack.width) * u64::from(stack.height) * stack.pixels.frames() as u64;
-        budget = budget.saturating_sub(pixels);
+        *budget = budget.saturating_sub(pixels);
         stacks.push((path.clone(), stack));
     }
     Ok(stacks)
@@ -140,7 +140,7 @@ impl Claim {
             return Err(Trouble::new(at, claimed, format!("{source_length} bytes, cut short or damaged")));
         }
         if pixels > u128::from(budget) {
-            let most = format!("at most {MOST_PIXELS} pixels in all frames of a recording");
+            let most = format!("at most {MOST_PIXELS} pixels in all frames of a recording and of its runs");
             return Err(Trouble::new(at, most, format!("{pixels} with {budget} left")));
         }
         Ok((width, height))

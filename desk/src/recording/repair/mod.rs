@@ -7,6 +7,7 @@
 mod chain;
 mod runs;
 
+use std::cell::Cell;
 use std::path::Path;
 
 use oddheat_core::sensor::{
@@ -29,6 +30,8 @@ pub(super) struct Place<'a> {
     pub(super) folder: &'a Path,
     /// Columns and rows of the frames.
     pub(super) size: (u16, u16),
+    /// Pixels that may still be read, after those of the frames.
+    pub(super) budget: Cell<u64>,
 }
 
 impl Place<'_> {

@@ -37,8 +37,11 @@ struct Soak {
 /// Frames of raw counts of the size of the recording, from all the files of a key.
 fn raw(place: &Place<'_>, stated: &Spanned<OneOrMany<String>>) -> Result<Vec<Vec<u16>>, RecordingError> {
     let files = frames::files(place.document, stated, place.folder)?;
+    let mut budget = place.budget.get();
+    let stacks = pixels::read_all(&files, &mut budget)?;
+    place.budget.set(budget);
     let mut raw = Vec::new();
-    for (path, stack) in pixels::read_all(&files)? {
+    for (path, stack) in stacks {
         let (width, height) = place.size;
         if (stack.width, stack.height) != place.size {
             let expected = format!("{width} × {height} pixels as the frames have");
