@@ -209,7 +209,6 @@ impl Shape {
 
 /// Shape, spread and contrast of a region; of one marked incomplete, those of what was kept of it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct ShapeReport {
     /// Standard deviation of the region's own counts, truncated to 1/256 count.
     pub standard_deviation: U24F8,
@@ -253,5 +252,19 @@ impl ShapeReport {
     pub fn orientation_degrees(&self) -> f32 {
         let (y, x) = (2.0 * self.moment_xy as f32, (self.moment_xx - self.moment_yy) as f32);
         micromath::F32Ext::atan2(y, x) * (90.0 / core::f32::consts::PI)
+    }
+}
+
+#[cfg(feature = "defmt")]
+impl defmt::Format for ShapeReport {
+    fn format(&self, f: defmt::Formatter<'_>) {
+        defmt::write!(
+            f,
+            "deviation {}/256, elongation {}/256, perimeter {}, holes {}",
+            self.standard_deviation.to_bits(),
+            self.elongation_q8(),
+            self.perimeter,
+            self.holes
+        );
     }
 }
