@@ -2,7 +2,8 @@
 
 use oddheat_core::measure::fit::Undetermined;
 use oddheat_core::measure::{
-    Above, Comb, InputUncertainty, Item, Lengthwise, Projection, Reading, Shape, Statistic, Tally, against_others,
+    Above, Blob, Comb, InputUncertainty, Item, Lengthwise, Projection, Reading, Shape, Statistic, Tally,
+    against_others, find_row,
 };
 use oddheat_core::radiometry::{Curve, Emissivity, MeasurementEquation, Scale, Scene};
 use oddheat_scenes::draw::Draw;
@@ -240,6 +241,24 @@ fn scattered_blobs_are_seldom_a_row() {
         }
         println!("{count} blobs, 300 fields: {rows} rows, {long} of four or more");
         assert!(long <= 6 && rows <= 12, "{count}: {rows} {long}");
+    }
+    // A row that is there is found: three alone, four among four others.
+    for (items, others) in [(3, 0), (4, 4), (6, 8)] {
+        let mut found = 0;
+        for _ in 0..200 {
+            let mut blob = |x: f64, y: f64| {
+                let (x, y) = (x + draw.normal(0.3), y + draw.normal(0.3));
+                Blob::of_box(x.round() as u16, y.round() as u16, x.round() as u16 + 4, y.round() as u16 + 4)
+            };
+            let mut blobs: Vec<Blob> = (0..items).map(|i| blob(20.0 + 18.0 * f64::from(i), 30.0)).collect();
+            for _ in 0..others {
+                let (x, y) = (draw.uniform(0.0, 150.0) as u16, draw.uniform(0.0, 110.0) as u16);
+                blobs.push(Blob::of_box(x, y, x + 4, y + 4));
+            }
+            found += u32::from(find_row(&blobs).is_some_and(|row| row.filled.count_ones() >= items as u32));
+        }
+        println!("{items} in a row among {others}: {found} of 200");
+        assert!(found >= 160, "{items} {others}: {found}");
     }
     let even: Vec<Blob> = (0..5).map(|i| Blob::of_box(10 + 20 * i, 10, 14 + 20 * i, 14)).collect();
     let row = find_row(&even).unwrap();

@@ -15,9 +15,10 @@ const MAX_PLACES: i32 = 32;
 const OFF: f64 = 0.2;
 /// Standard uncertainty of a center because boxes are cut to pixels: a rectangular distribution of one pixel, 1/√12.
 const CUT: f64 = 0.289;
-/// Rows of as many items as were found, as even as they are, that scattered blobs may be expected to form; more, and it is
-/// no finding. A proposal: by draws of 12 to 32 scattered blobs a row of four or more was found in at most one field of 50.
-const BY_CHANCE: f64 = 0.002;
+/// Rows of as many items, as even as the one found, that scattered blobs may be expected to form; more, and it is no
+/// finding. A proposal: by draws of 3 to 32 scattered blobs a row was found in at most one field of 50, and one that was there
+/// among as many others in 199 of 200.
+const BY_CHANCE: f64 = 0.1;
 /// Least part of the places that hold a blob, in 1/1,000; a proposal.
 const LEAST_FILLED: u16 = 600;
 
@@ -144,7 +145,7 @@ fn by_chance(blobs: &[Blob], chain: &Chain<'_>, found: usize, places: i32, rms: 
     // Twice the scatter that is seen, and a pixel that even boxes are off.
     let near = (2.0 * rms + 1.0).min(OFF * libm::sqrt(squared(chain.step)));
     let count = like().count() as f64;
-    let one = (count * core::f64::consts::PI * near * near / area).min(1.0);
+    let one = ((count - 2.0) * core::f64::consts::PI * near * near / area).min(1.0);
     let mut expected = count * (count - 1.0) / 2.0;
     for item in 2..found {
         // Places between are chosen one by one: (places − 2 over found − 2).

@@ -19,6 +19,10 @@ pub struct Knee {
 
 /// Fewest points on either side; a proposal.
 const LEAST: usize = 4;
+/// Residual variances by which another cut may describe the points less well and still count as one that might have been
+/// chosen: by draws of 16 to 60 points the errors are 0.9 to 1.05 of the uncertainty with it (computed).
+const CHOSEN_WITHIN: f64 = 3.0;
+
 /// Finds the knee of a series in order of place, such as a hose that warms up when a thermostat opens.
 ///
 /// *How.* Every cut between two points is tried with a line on either side; the best whose lines meet within the gap (or
@@ -57,13 +61,12 @@ pub fn knee(points: impl Iterator<Item = (f64, f64)> + Clone, noise: f64) -> Fit
     let place = meeting(&before, &after).ok_or(Undetermined::NotThisForm)?;
     let (at_before, at_after) = (before.at(place), after.at(place));
     let place_u = libm::hypot(at_before.uncertainty, at_after.uncertainty) / libm::fabs(turn);
-    // Cuts that describe the points as well within the noise might have been chosen too: within two residual variances, for
-    // the place and for the cut (by draws of 16 to 60 points the errors are 0.9 to 1.05 of the uncertainty then).
+    // Cuts that describe the points as well within the noise might have been chosen too.
     let chosen = (LEAST..=count - LEAST).filter_map(|cut| {
         let before = line(points.clone().take(cut), noise).ok()?;
         let after = line(points.clone().skip(cut), noise).ok()?;
         let other = meeting(&before, &after)?;
-        (before.squares + after.squares <= squares + 2.0 * variance).then_some(libm::fabs(other - place))
+        (before.squares + after.squares <= squares + CHOSEN_WITHIN * variance).then_some(libm::fabs(other - place))
     });
     let place_u = chosen.fold(place_u, f64::max);
     // The gap that was cut, wider by three uncertainties.
