@@ -2,7 +2,8 @@
 
 use oddheat_core::measure::fit::Undetermined;
 use oddheat_core::measure::{
-    Above, Comb, InputUncertainty, Item, Lengthwise, Reading, Shape, Statistic, Tally, against_others,
+    Above, Blob, Comb, InputUncertainty, Item, Lengthwise, Projection, Reading, Shape, Statistic, Tally,
+    against_others, find_row,
 };
 use oddheat_core::radiometry::{Curve, Emissivity, MeasurementEquation, Scale, Scene};
 use oddheat_scenes::draw::Draw;
@@ -187,4 +188,80 @@ fn a_comb_of_too_many_lines_is_refused() {
             Err(reason) => assert!(!fits && reason == Undetermined::NotThisForm, "{pitch} {reason:?}"),
         }
     }
+}
+
+/// Sums of independent noise are hardly ever registered, however short; and a first pixel that is dead shifts nothing.
+#[test]
+fn noise_is_no_pair() {
+    let mut draw = Draw::new(25, "pairs");
+    for side in [5u16, 6, 8, 12, 16, 24] {
+        let shape = Shape::Box { x0: 0, y0: 0, x1: side - 1, y1: side - 1 };
+        let (mut found, size) = (0, usize::from(side));
+        for _ in 0..2_000 {
+            let mut lists = [(); 4].map(|()| vec![0; size]);
+            let [a, b, c, d] = &mut lists;
+            let (mut first, mut second) =
+                (Projection::new(a, b, shape).unwrap(), Projection::new(c, d, shape).unwrap());
+            for part in [&mut first, &mut second] {
+                for y in 0..side {
+                    let row: Vec<u16> = (0..side).map(|_| (3_000.0 + draw.normal(5.0)).round() as u16).collect();
+                    part.add_row(y, &row, 0, 16_383);
+                }
+            }
+            found += u32::from(first.register(&second, true, side / 2).is_some());
+        }
+        println!("{side} × {side}: {found} of 2,000 pairs of noise registered");
+        assert!(found <= 4, "{side}: {found}");
+    }
+    let (mut columns, mut rows) = ([0; 16], [0; 16]);
+    let mut part = Projection::new(&mut columns, &mut rows, Shape::Box { x0: 0, y0: 0, x1: 15, y1: 15 }).unwrap();
+    for y in 0..16 {
+        let mut row = [5_000; 16];
+        row[0] = 0;
+        part.add_row(y, &row, 0, 16_383);
+    }
+    assert_eq!((columns, rows), ([80_000; 16], [80_000; 16]));
+}
+
+/// Scattered blobs seldom lie in a row of four or more that is called one; an even row's step is known to a part of a pixel.
+#[test]
+fn scattered_blobs_are_seldom_a_row() {
+    let mut draw = Draw::new(26, "blobs");
+    for count in [3, 4, 6, 8, 12, 16, 24, 32] {
+        let (mut rows, mut long) = (0, 0);
+        for _ in 0..300 {
+            let blobs: Vec<Blob> = (0..count)
+                .map(|_| {
+                    let (x, y) = (draw.uniform(0.0, 150.0) as u16, draw.uniform(0.0, 110.0) as u16);
+                    Blob::of_box(x, y, x + 4, y + 4)
+                })
+                .collect();
+            let Some(row) = find_row(&blobs) else { continue };
+            (rows, long) = (rows + 1, long + u32::from(row.filled.count_ones() > 3));
+        }
+        println!("{count} blobs, 300 fields: {rows} rows, {long} of four or more");
+        assert!(long <= 6 && rows <= 12, "{count}: {rows} {long}");
+    }
+    // A row that is there is found: three alone, four among four others.
+    for (items, others) in [(3, 0), (4, 4), (6, 8)] {
+        let mut found = 0;
+        for _ in 0..200 {
+            let mut blob = |x: f64, y: f64| {
+                let (x, y) = (x + draw.normal(0.3), y + draw.normal(0.3));
+                Blob::of_box(x.round() as u16, y.round() as u16, x.round() as u16 + 4, y.round() as u16 + 4)
+            };
+            let mut blobs: Vec<Blob> = (0..items).map(|i| blob(20.0 + 18.0 * f64::from(i), 30.0)).collect();
+            for _ in 0..others {
+                let (x, y) = (draw.uniform(0.0, 150.0) as u16, draw.uniform(0.0, 110.0) as u16);
+                blobs.push(Blob::of_box(x, y, x + 4, y + 4));
+            }
+            found += u32::from(find_row(&blobs).is_some_and(|row| row.filled.count_ones() >= items as u32));
+        }
+        println!("{items} in a row among {others}: {found} of 200");
+        assert!(found >= 160, "{items} {others}: {found}");
+    }
+    let even: Vec<Blob> = (0..5).map(|i| Blob::of_box(10 + 20 * i, 10, 14 + 20 * i, 14)).collect();
+    let row = find_row(&even).unwrap();
+    // 1/√12 pixel in each of five centers: over the root of the sum of squared places, 10.
+    assert!((row.step.0.uncertainty - 0.289 / libm::sqrt(10.0)).abs() < 1e-3, "{row:?}");
 }

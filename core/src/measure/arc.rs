@@ -1,5 +1,7 @@
 //! Edge pixels near two circles, and the center that fits both: the last step of finding a ring.
 
+use super::squared;
+
 /// A steep pixel.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Edge {
@@ -34,7 +36,6 @@ impl Arc {
     /// Adds an edge pixel of the right kind within three pixels of the circle.
     pub(super) fn add(&mut self, edge: Edge, (x_q8, y_q8): (u32, u32), radius_q8: u32, rising: bool) {
         let (dx, dy) = ((edge.x << 8) - x_q8 as i32, (edge.y << 8) - y_q8 as i32);
-        let squared = |value: i32| u64::from(value.unsigned_abs()) * u64::from(value.unsigned_abs());
         let distance = (squared(dx) + squared(dy)).isqrt() as i64;
         let along = i64::from(edge.gx) * i64::from(dx) + i64::from(edge.gy) * i64::from(dy);
         let off = distance - i64::from(radius_q8);

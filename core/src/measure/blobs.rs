@@ -13,6 +13,12 @@ pub const MAX_BLOBS: usize = 32;
 const MAX_PLACES: i32 = 32;
 /// Part of the step by which a blob may lie off its place; a proposal.
 const OFF: f64 = 0.2;
+/// Standard uncertainty of a center because boxes are cut to pixels: a rectangular distribution of one pixel, 1/√12.
+const CUT: f64 = 0.289;
+/// Rows of as many items, as even as the one found, that scattered blobs may be expected to form; more, and it is no
+/// finding. A proposal: by draws of 3 to 32 scattered blobs a row was found in at most one field of 50, and one that was there
+/// among as many others in 199 of 200.
+const BY_CHANCE: f64 = 0.1;
 /// Least part of the places that hold a blob, in 1/1,000; a proposal.
 const LEAST_FILLED: u16 = 600;
 
@@ -123,10 +129,37 @@ fn squared((x, y): (f64, f64)) -> f64 {
     x * x + y * y
 }
 
+/// How many rows as good as this scattered blobs of as many would form: pairs that propose one, times the chance for each
+/// further item that one of the others lies as near to its place, times the choices of places that stay empty.
+fn by_chance(blobs: &[Blob], chain: &Chain<'_>, found: usize, places: i32, rms: f64) -> f64 {
+    let like = || blobs.iter().filter(|blob| blob.is_like(&chain.from));
+    let (mut low, mut high) = ((f64::MAX, f64::MAX), (f64::MIN, f64::MIN));
+    for blob in like() {
+        low = (low.0.min(blob.x), low.1.min(blob.y));
+        high = (high.0.max(blob.x), high.1.max(blob.y));
+    }
+    let (wide, tall) = (high.0 - low.0, high.1 - low.1);
+    // The box of a row alone has no area; a row lies in a field at least half as wide as it is long.
+    let long = wide.max(tall);
+    let area = wide.max(long / 2.0) * tall.max(long / 2.0);
+    // Twice the scatter that is seen, and a pixel that even boxes are off.
+    let near = (2.0 * rms + 1.0).min(OFF * libm::sqrt(squared(chain.step)));
+    let count = like().count() as f64;
+    let one = ((count - 2.0) * core::f64::consts::PI * near * near / area).min(1.0);
+    let mut expected = count * (count - 1.0) / 2.0;
+    for item in 2..found {
+        // Places between are chosen one by one: (places − 2 over found − 2).
+        let left = f64::from(places) - item as f64;
+        expected *= one * (left / (found - item) as f64).max(1.0);
+    }
+    expected
+}
+
 /// Finds the row with the most items; of equals the one with the shorter step, read from left to right or downward. At
 /// least three items.
 ///
-/// `None` if there is no such row, fewer than 0.6 of its places hold a blob, they lie too unevenly, or another row in
+/// `None` if there is no such row, fewer than 0.6 of its places hold a blob, they lie too unevenly, as many scattered blobs
+/// form one like it by chance too often (so a short row needs to be even among many others), or another row in
 /// another direction has as many items: of a field of items, say which row is meant by passing its blobs only.
 #[must_use]
 pub fn find_row(blobs: &[Blob]) -> Option<FoundRow> {
@@ -167,8 +200,8 @@ pub fn find_row(blobs: &[Blob]) -> Option<FoundRow> {
     }
     let (found, _, chain) = best.filter(|&(found, ..)| found >= 3 && !rival)?;
     let numbered = |of: fn(&Blob) -> f64| chain.row().map(move |(place, blob)| (f64::from(place), of(blob)));
-    let x = line(numbered(|blob| blob.x), 0.0).ok()?;
-    let y = line(numbered(|blob| blob.y), 0.0).ok()?;
+    let x = line(numbered(|blob| blob.x), CUT).ok()?;
+    let y = line(numbered(|blob| blob.y), CUT).ok()?;
     let ends = |(low, high): (i32, i32), (place, _): (i32, &Blob)| (low.min(place), high.max(place));
     let (lowest, highest) = chain.row().fold((0, 0), ends);
     let places = highest - lowest + 1;
@@ -180,6 +213,9 @@ pub fn find_row(blobs: &[Blob]) -> Option<FoundRow> {
     let even = 1.0 - rms / (OFF * libm::hypot(x.slope.value, y.slope.value));
     let share = found as f64 / f64::from(places);
     let confidence = libm::round(share * even.max(0.0) * 1_000.0) as u16;
+    if by_chance(blobs, &chain, found, places, rms) > BY_CHANCE {
+        return None;
+    }
     let least = if found == 3 { LEAST_OF_THREE } else { LEAST_CONFIDENCE };
     let sure = share * 1_000.0 >= f64::from(LEAST_FILLED) && confidence >= least;
     sure.then_some(FoundRow {

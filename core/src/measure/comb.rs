@@ -7,7 +7,7 @@
 //! row sums. *Cost.* One addition per pixel; at the close some hundred passes over the sums. *Limit.* Straight lines
 //! at equal pitch, as on a flat pane seen nearly head on; a fan or a bow is refused by its residuals.
 
-use super::fit::Undetermined;
+use super::fit::{Undetermined, vertex};
 use super::like::{Lengthwise, median};
 use super::shape::Shape;
 use crate::error::{Error, Result};
@@ -97,7 +97,7 @@ impl<'m> Comb<'m> {
     }
 
     /// Adds what row `y` of a frame holds of the box; one frame. A count at or below `dead` or at or above `saturated` is
-    /// replaced by the one before it.
+    /// replaced by the one before it, or by the first of its row. Rows without any before the first reading stay 0.
     pub fn add_row(&mut self, y: u16, row: &[u16], dead: u16, saturated: u16) {
         let (x0, y0) = self.corner;
         let (width, height) = match self.lengthwise {
@@ -107,9 +107,10 @@ impl<'m> Comb<'m> {
         let Some(inside) = y.checked_sub(y0).filter(|&inside| inside < height) else { return };
         let pixels = row.get(usize::from(x0)..usize::from(x0) + usize::from(width)).unwrap_or(&[]);
         let (inside, across) = (usize::from(inside), usize::from(self.across));
-        let mut last = self.last;
+        let valid = |count: &u16| *count > dead && *count < saturated;
+        let mut last = if self.last == 0 { pixels.iter().copied().find(valid).unwrap_or(0) } else { self.last };
         let mut known = |count: u16| {
-            if count > dead && count < saturated {
+            if valid(&count) {
                 last = count;
             }
             u32::from(last)
@@ -250,9 +251,7 @@ impl<'m> Comb<'m> {
         let nearly = peaks.iter().find(|&&(_, here)| here >= 0.8 * most);
         let &(lag, here) = nearly.ok_or(Undetermined::BelowNoise)?;
         let (before, after) = (at(lag - 1), at(lag + 1));
-        let curvature = before - 2.0 * here + after;
-        let part = if curvature < 0.0 { (before - after) / (2.0 * curvature) } else { 0.0 };
-        Ok((lag as f64 + part, here))
+        Ok((lag as f64 + vertex(before, here, after), here))
     }
 
     /// Place of the first line in the profile: the offset at which the mean at all lines is highest.

@@ -3,8 +3,8 @@
 //! *What.* Bins start one count wide around the first count seen; a count outside doubles the width by merging pairs,
 //! as often as needed. *Why.* The median of a shape needs all its pixels, but rows go by and no frame is kept; 128
 //! bins give a quantile within a bin from 520 bytes, without knowing the range beforehand. *Cost.*
-//! 18 instructions per count on a Cortex-M4, the tally's sum included; at most 16 widenings ever. *Limit.* The bin width is 2^s with 2^s < range/64 + 1,
-//! so a quantile is off by at most range/32; [`Histogram::resolution_q8`] says it.
+//! 18 instructions per count on a Cortex-M4, the tally's sum included; at most 16 widenings ever. *Limit.* The bin width is 2^s, 1 or at most
+//! range/32, and a quantile is off by at most that; [`Histogram::resolution_q8`] says it.
 
 /// Bins; the pair merge needs an even number.
 const BINS: usize = 128;
@@ -208,6 +208,8 @@ mod tests {
             let high = i64::from(counts[(rank as usize).min(counts.len() - 1)]) << 8;
             let slack = i64::from(histogram.resolution_q8());
             prop_assert!(low - slack <= got && got <= high + slack, "{low} {got} {high} ± {slack}");
+            let range = f64::from(counts[counts.len() - 1] - counts[0]);
+            prop_assert!(slack == 256 || slack as f64 / 256.0 <= range / 32.0, "{} of {}", slack, range);
         }
     }
 

@@ -68,6 +68,11 @@ mod tally;
 mod trace;
 mod wheel;
 
+/// Square of a difference of places or counts.
+fn squared(value: i32) -> u64 {
+    u64::from(value.unsigned_abs()) * u64::from(value.unsigned_abs())
+}
+
 pub use above::{Above, Area};
 pub use blobs::{Blob, FoundRow, MAX_BLOBS, find_row};
 pub use change::{Block, Change, When};

@@ -2,7 +2,8 @@
 //!
 //! *What.* Even-odd rule on pixel centers, vertices on pixel centers. *Edge rule.* A center on a left or upper edge is
 //! inside, on a right or lower edge outside; so polygons that share an edge share no pixel and leave none out, and a
-//! rectangle from (2, 2) to (5, 4) covers columns 2 to 4 of rows 2 and 3. *Why lent vertices.* A shape's memory is
+//! rectangle from (2, 2) to (5, 4) covers columns 2 to 4 of rows 2 and 3. Vertices may lie a pixel beyond the last column
+//! and row, so that those can be covered. Mirrored vertices cover mirrored pixels if they are moved by one: to `width` − x. *Why lent vertices.* A shape's memory is
 //! fixed and small; only who measures polygons pays for them. *Cost.* A division per edge that crosses the row.
 
 use crate::error::{Error, Result};
@@ -22,12 +23,13 @@ pub struct Polygon<'v> {
 }
 
 impl<'v> Polygon<'v> {
-    /// A polygon of 3 to 16 vertices (column, row), all inside a `width` × `height` image.
+    /// A polygon of 3 to 16 vertices (column, row), from (0, 0) to (`width`, `height`), both included; its pixels lie in the
+    /// image.
     ///
     /// # Errors
     /// [`Error::ShapeOutside`] for another number of vertices, one outside, or if no pixel is covered.
     pub fn placed_in(vertices: &'v [(u16, u16)], width: u16, height: u16) -> Result<Self> {
-        let inside = vertices.iter().all(|&(x, y)| x < width && y < height);
+        let inside = vertices.iter().all(|&(x, y)| x <= width && y <= height);
         let polygon = Self { vertices };
         if (3..=VERTICES).contains(&vertices.len()) && inside && polygon.rows().any(|y| !polygon.spans(y).is_empty()) {
             Ok(polygon)
@@ -174,7 +176,9 @@ mod tests {
     fn edge_rule_and_refusals() {
         let square = [(2, 2), (5, 2), (5, 4), (2, 4)];
         assert_eq!(pixels(&square), [(2, 2), (3, 2), (4, 2), (2, 3), (3, 3), (4, 3)]);
-        assert_eq!(Polygon::placed_in(&square, 5, 10), Err(Error::ShapeOutside));
+        assert_eq!(Polygon::placed_in(&square, 4, 10), Err(Error::ShapeOutside));
+        // The whole image, last column and row included.
+        assert_eq!(Polygon::placed_in(&[(0, 0), (10, 0), (10, 7), (0, 7)], 10, 7).unwrap().area(), 70);
         assert_eq!(Polygon::placed_in(&square[..2], 10, 10), Err(Error::ShapeOutside));
         assert_eq!(Polygon::placed_in(&[(1, 1), (5, 1), (3, 1)], 10, 10), Err(Error::ShapeOutside));
     }

@@ -5,6 +5,7 @@
 //! so no row is kept. *Memory.* One [`Sample`] of 16 bytes per pixel of length. *Cost.* Per row only for the samples that it
 //! touches: two rows × `width` × length in all, some thirty instructions each, and a division per line.
 
+use super::squared;
 use crate::error::{Error, Result};
 
 /// One place on the profile.
@@ -73,7 +74,6 @@ impl Profile {
         let place = |value: u32| if value < 1 << 24 { Ok(value as i32) } else { Err(Error::ShapeOutside) };
         let start = (place(from.0)?, place(from.1)?);
         let delta = (place(to.0)? - start.0, place(to.1)? - start.1);
-        let squared = |value: i32| u64::from(value.unsigned_abs()) * u64::from(value.unsigned_abs());
         let length_q8 = squared(delta.0).saturating_add(squared(delta.1)).isqrt() as u32;
         if !(3 << 8..=LONGEST << 8).contains(&length_q8) || !(1..=WIDEST).contains(&width) {
             return Err(Error::ShapeOutside);

@@ -87,16 +87,19 @@ impl Shape {
     ///
     /// # Errors
     /// [`Error::ShapeOutside`] otherwise, also for an even spot size or crossed corners or radii.
-    pub const fn placed_in(self, width: u16, height: u16) -> Result<Self> {
+    pub fn placed_in(self, width: u16, height: u16) -> Result<Self> {
         let sound = match self {
             Self::Spot { size, .. } => size % 2 == 1,
             Self::Box { x0, y0, x1, y1 } => x0 <= x1 && y0 <= y1,
             Self::Ring { inner, outer, .. } => inner <= outer,
-            Self::Sector { inner, outer, index, of, .. } => inner <= outer && index < of && of >= 3 && of <= SECTORS,
+            Self::Sector { inner, outer, index, of, .. } => inner <= outer && index < of && (3..=SECTORS).contains(&of),
             Self::Ellipse { axis_x, axis_y, across, .. } => ellipse_reach(axis_x, axis_y, across).is_some(),
         };
         let (x0, y0, x1, y1) = self.bounds();
-        if sound && x0 >= 0 && y0 >= 0 && x1 < width as i32 && y1 < height as i32 {
+        let inside = x0 >= 0 && y0 >= 0 && x1 < i32::from(width) && y1 < i32::from(height);
+        // A narrow sector near the center may lie between pixels; every other shape holds its center or corner.
+        let covers = |y: i32| u16::try_from(y).is_ok_and(|y| !self.spans(y).is_empty());
+        if sound && inside && (!matches!(self, Self::Sector { .. }) || (y0..=y1).any(covers)) {
             Ok(self)
         } else {
             Err(Error::ShapeOutside)
@@ -122,7 +125,8 @@ impl Shape {
         (x - r, y - r, x + r, y + r)
     }
 
-    /// Smallest extent in pixels across the measured material: side, shorter edge, or width of the ring.
+    /// Smallest extent in pixels across the measured material: side, shorter edge, or width of the ring; of a sector at most
+    /// its length along the middle of the ring, rounded down, but at least 1.
     #[must_use]
     pub const fn least_extent(self) -> u16 {
         match self {
@@ -132,8 +136,15 @@ impl Shape {
                 (if w < h { w } else { h }).saturating_add(1)
             }
             Self::Ring { inner: 0, outer, .. } => outer.saturating_mul(2).saturating_add(1),
-            Self::Ring { inner, outer, .. } | Self::Sector { inner, outer, .. } => {
-                outer.saturating_sub(inner).saturating_add(1)
+            Self::Ring { inner, outer, .. } => outer.saturating_sub(inner).saturating_add(1),
+            Self::Sector { inner, outer, of, .. } => {
+                let width = outer.saturating_sub(inner).saturating_add(1);
+                // Twice the middle radius times π, as 355/113.
+                let along = match ((inner as u64 + outer as u64) * 355).checked_div(of as u64 * 113) {
+                    Some(0) | None => 1,
+                    Some(along) => along,
+                };
+                if along < width as u64 { along as u16 } else { width }
             }
             Self::Ellipse { axis_x, axis_y, across, .. } => {
                 let (ax, ay) = (axis_x.unsigned_abs() as u32, axis_y.unsigned_abs() as u32);
@@ -307,7 +318,7 @@ mod tests {
             if let Ok(ring) = (Shape::Ring { x, y, inner, outer }).placed_in(64, 64) {
                 let mut area = 0;
                 for sector in ring.sectors(of) {
-                    prop_assert!(sector.placed_in(64, 64).is_ok());
+                    prop_assert_eq!(sector.placed_in(64, 64).is_ok(), sector.area() > 0);
                     area += sector.area();
                 }
                 prop_assert_eq!(area, ring.area() - u32::from(inner == 0));
@@ -349,6 +360,15 @@ mod tests {
                 }
             }
         }
+    }
+
+    /// A sector that lies between pixels is refused, and a narrow one is no wider than it is.
+    #[test]
+    fn narrow_sectors_are_as_narrow_as_they_are() {
+        let sector = |inner, outer, of| Shape::Sector { x: 32, y: 32, inner, outer, index: 1, of };
+        assert_eq!(sector(2, 2, 64).placed_in(65, 65), Err(Error::ShapeOutside));
+        assert!(sector(4, 30, 64).placed_in(65, 65).is_ok());
+        assert_eq!([sector(4, 30, 64), sector(4, 30, 3), sector(0, 3, 3)].map(Shape::least_extent), [1, 27, 3]);
     }
 
     #[test]

@@ -154,7 +154,8 @@ impl Measurement {
         &self.tally
     }
 
-    /// Median in counts, and the most it can be off because of the width of the bins.
+    /// Median in counts, the lower one of an even number of pixels, and the most it can be off because of the width of the
+    /// bins.
     #[must_use]
     pub fn median(&self) -> Option<(f64, f64)> {
         let median = self.tally.histogram.quantile_q8(1, 2)?;

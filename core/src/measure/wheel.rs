@@ -4,10 +4,13 @@
 //! places along that direction; where the votes of a whole circumference meet is the center. A second, finer vote around
 //! it, then the radii at which edges point at it from all around, then two fits of both circles give the center to a part of
 //! a pixel. *Integers* per pixel; two small solutions in f64. *Cost.* Ten instructions for a pixel that is not steep, a hundred and more for one that is. *Limit.* Circles:
-//! seen at an angle of 20° a ring is 6 % narrower and its edges miss the center. What is not sure is not given.
+//! seen at an angle of 20° a ring is 6 % narrower and its edges miss the center. Roundness is not tested beyond that edges
+//! point at the center and lie within a few pixels of a radius: a hexagon with a hole is found as a ring as surely as a
+//! round one, and a square frame mostly. Search where a ring must be. What is seen along too little is not given.
 
 use super::arc::{Arc, Edge, moved};
 use super::shape::Shape;
+use super::squared;
 use crate::error::{Error, Quantity, Result};
 
 /// What to look for.
@@ -173,8 +176,7 @@ impl RingSearch {
                 let beside = above.iter().skip(1).zip(row.iter().skip(1));
                 for (x, ((&left, &right), (&up, &down))) in around.zip(beside).enumerate() {
                     let (gx, gy) = (i32::from(right) - i32::from(left), i32::from(down) - i32::from(up));
-                    let square = u64::from(gx.unsigned_abs()) * u64::from(gx.unsigned_abs())
-                        + u64::from(gy.unsigned_abs()) * u64::from(gy.unsigned_abs());
+                    let square = squared(gx) + squared(gy);
                     if square >= least && valid(left) && valid(right) && valid(up) && valid(down) {
                         each(Edge { x: x as i32 + 1, y: y as i32 - 1, gx, gy, steepness: square.isqrt() as i32 });
                     }
@@ -229,7 +231,6 @@ impl RingSearch {
     /// Notes an edge that points at the center, within 26° (cosine 0.9).
     fn see(&self, cells: &mut [RadiusCell], edge: Edge, x_q8: u32, y_q8: u32) {
         let (dx, dy) = ((edge.x << 8) - x_q8 as i32, (edge.y << 8) - y_q8 as i32);
-        let squared = |value: i32| u64::from(value.unsigned_abs()) * u64::from(value.unsigned_abs());
         let radius_q8 = (squared(dx) + squared(dy)).isqrt() as i64;
         let along = i64::from(edge.gx) * i64::from(dx) + i64::from(edge.gy) * i64::from(dy);
         let nearest = ((radius_q8 + 128) >> 8) as usize;

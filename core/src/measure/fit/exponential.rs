@@ -2,7 +2,7 @@
 
 use super::normal::gauss_newton;
 use super::straight::line;
-use super::{DETERMINED, Estimate, Fit, STANDS_OUT, Undetermined, counted, stands_out, variance, worth};
+use super::{DETERMINED, Estimate, Fit, Undetermined, counted, stands_out, variance, worth};
 
 /// value = `end` + `amplitude`·exp(−(time − first time)/`constant`).
 #[derive(Clone, Copy, Debug, PartialEq)]

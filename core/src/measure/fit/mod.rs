@@ -21,8 +21,8 @@ pub use edge::{Edge, edge};
 pub use exponential::{Decay, Exponential, decay, exponential};
 pub use knee::{Knee, knee};
 pub(super) use normal::Normal;
-pub(super) use peak::peak_place;
 pub use peak::{Peak, gaussian_peak, parabola_peak};
+pub(super) use peak::{peak_place, vertex};
 pub use straight::{Line, line};
 
 use crate::codes::codes;

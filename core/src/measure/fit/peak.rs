@@ -47,6 +47,13 @@ pub(in crate::measure) fn peak_place(points: impl Iterator<Item = (f64, f64)> + 
     Ok(parabola(points, 0.0)?.place.value)
 }
 
+/// How far the vertex of the parabola through three values a step apart lies from the middle one, in steps; 0 if they are
+/// not curved downward.
+pub(in crate::measure) fn vertex(before: f64, here: f64, after: f64) -> f64 {
+    let curvature = before - 2.0 * here + after;
+    if curvature < 0.0 { (before - after) / (2.0 * curvature) } else { 0.0 }
+}
+
 fn parabola(points: impl Iterator<Item = (f64, f64)> + Clone, noise: f64) -> Fit<Peak> {
     counted(points.clone(), 3)?;
     let [(x0, y0), (x1, y1), (x2, y2)] = highest(points.clone())?;
