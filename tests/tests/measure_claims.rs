@@ -45,7 +45,8 @@ fn noise_of_a_statistic_is_what_the_draws_show() {
     let even = |_| 0.0;
     let grooves = |x: u16| if x % 20 < 7 { 400.0 } else { 0.0 };
     let ramp = |x: u16| f64::from(x);
-    let surfaces: [(&str, &dyn Fn(u16) -> f64, &[Statistic]); 3] = [
+    type Surface<'s> = &'s dyn Fn(u16) -> f64;
+    let surfaces: [(&str, Surface<'_>, &[Statistic]); 3] = [
         ("even", &even, &[Mean, Median, Majority, UpperHalfMedian]),
         ("grooves", &grooves, &[Mean, Majority]),
         ("ramp", &ramp, &[Mean, Median, UpperHalfMedian]),
