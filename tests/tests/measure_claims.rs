@@ -38,9 +38,6 @@ fn seen_and_stated(statistic: Statistic, noise: f64, surface: impl Fn(u16) -> f6
     (libm::sqrt(squares / trials - (sum / trials) * (sum / trials)), stated / trials)
 }
 
-/// Name, counts on top of the level by column, and the statistics that suit it.
-type Surface<'a> = (&'a str, &'a dyn Fn(u16) -> f64, &'a [Statistic]);
-
 /// Each statistic scatters as stated, on an even surface, with grooves, and on a surface that is itself spread.
 #[test]
 fn noise_of_a_statistic_is_what_the_draws_show() {
@@ -48,7 +45,8 @@ fn noise_of_a_statistic_is_what_the_draws_show() {
     let even = |_| 0.0;
     let grooves = |x: u16| if x % 20 < 7 { 400.0 } else { 0.0 };
     let ramp = |x: u16| f64::from(x);
-    let surfaces: [Surface<'_>; 3] = [
+    type Surface<'s> = &'s dyn Fn(u16) -> f64;
+    let surfaces: [(&str, Surface<'_>, &[Statistic]); 3] = [
         ("even", &even, &[Mean, Median, Majority, UpperHalfMedian]),
         ("grooves", &grooves, &[Mean, Majority]),
         ("ramp", &ramp, &[Mean, Median, UpperHalfMedian]),
