@@ -48,8 +48,9 @@ impl<'a> Subject<'a> {
     }
 }
 
-/// Draws a picture with its scale bar and marks. The colors span the temperatures from the 0.5 % to the 99.5 %
-/// quantile, so that a stray pixel does not flatten the rest; the ends of the bar say what they are.
+/// Draws a picture with its scale bar and marks. The colors span all but the eight lowest and the eight highest
+/// temperatures, so that stray pixels do not flatten the rest while the smallest feature that may be measured, 3 × 3
+/// pixels, keeps its colors; the ends of the bar say what they are.
 #[must_use]
 pub fn draw(subject: &Subject<'_>, marks: &[Mark], unit: TemperatureUnit) -> RgbImage {
     let width = u32::from(subject.width);
@@ -82,8 +83,8 @@ fn range(temperatures: &[Option<f64>]) -> (f64, f64) {
         return (0.0, 1.0);
     }
     valid.sort_by(f64::total_cmp);
-    let at = |share: f64| valid[((valid.len() - 1) as f64 * share).round() as usize];
-    let (low, high) = (at(0.005), at(0.995));
+    let strays = 8.min((valid.len() - 1) / 2);
+    let (low, high) = (valid[strays], valid[valid.len() - 1 - strays]);
     if high - low < 1.0 { ((low + high) / 2.0 - 0.5, (low + high) / 2.0 + 0.5) } else { (low, high) }
 }
 
