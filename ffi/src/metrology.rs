@@ -109,7 +109,8 @@ pub(crate) fn fit_uncertainty(from: &types::Fit, kelvin: f64) -> Outcome<f64> {
     };
     let (rows, _) = from.covariance.as_chunks::<4>();
     let (Some(covariance), true) = (rows.first_chunk::<4>(), fixed) else { return Err(Status::ErrRange) };
-    if from.covariance.iter().any(|value| !value.is_finite()) {
+    // Far beyond any covariance, and far from where its products would overflow.
+    if from.covariance.iter().any(|value| !(-1e60..=1e60).contains(value)) {
         return Err(Status::ErrRange);
     }
     let curve = Curve::sakuma_hattori(from.curve_a_um, from.curve_b_um_k, from.curve_c_counts)?

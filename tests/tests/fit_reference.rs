@@ -297,3 +297,12 @@ fn recommended_settings_span_the_range() {
     assert_eq!((settings[0].0, settings[3].0), (kelvin(-20.0), kelvin(150.0)));
     assert!(settings.windows(2).all(|w| w[0].0 < w[1].0));
 }
+
+/// A covariance that no fit gives has no uncertainty, rather than an infinite one.
+#[test]
+fn an_absurd_covariance_gives_no_uncertainty() {
+    let curve = Curve::nominal_longwave();
+    let of = |value| curve_uncertainty(&curve, Form::Planckian, false, &[[value; 4]; 4], 300.0);
+    assert!(of(1e-6).is_some());
+    assert_eq!(of(1e305), None);
+}

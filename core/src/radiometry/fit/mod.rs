@@ -163,7 +163,7 @@ impl Fit {
 /// Standard uncertainty, in kelvin, that a calibration adds to an apparent temperature of `kelvin`, from what is kept of
 /// a fit: its curve, which coefficients were free, and their covariance in the order of [`Fit::covariance`]. As
 /// [`Fit::standard_uncertainty`], bit for bit, for an instrument that holds its calibration and not the points. `None` off
-/// the curve. *Cost.* An exponential, a logarithm and some fifty operations.
+/// the curve, and where the covariance gives no finite number. *Cost.* An exponential, a logarithm and some fifty operations.
 #[must_use]
 pub fn curve_uncertainty(
     curve: &Curve,
@@ -178,7 +178,7 @@ pub fn curve_uncertainty(
         .zip(&gradient)
         .map(|(row, g)| g * row.iter().zip(&gradient).map(|(c, h)| c * h).sum::<f64>())
         .sum();
-    Some(libm::sqrt(libm::fmax(variance, 0.0)))
+    variance.is_finite().then(|| libm::sqrt(libm::fmax(variance, 0.0)))
 }
 
 /// Fits a curve to calibration points, in any order; average repeated settings of the blackbody first.
