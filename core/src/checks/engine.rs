@@ -411,12 +411,13 @@ impl<'m> Check<'m> {
         }
         for slot in self.slots.iter() {
             let Some(place) = slot.place else { continue };
-            let measured = definition.part(place.role).is_some_and(|part| !matches!(part.usage, Use::Searched(_)));
+            let part = definition.part(place.role);
+            let measured = part.is_some_and(|part| !matches!(part.usage, Use::Searched(_)));
             if measured && place.shape.least_extent() < 3 {
                 fail(Gate::TooSmall, Effect::Stops, place.role, place.view);
             }
             // What is only further evidence is left out by itself: see Observed::reading.
-            if measured && slot.is_off_scale() && !definition.part(place.role).is_some_and(Part::is_optional) {
+            if measured && slot.is_off_scale() && !part.is_some_and(Part::is_optional) {
                 fail(Gate::InvalidPixels, Effect::Stops, place.role, place.view);
             }
         }

@@ -19,7 +19,7 @@ pub struct RunPixels<'r> {
     pub end: u16,
     /// The row's number.
     pub y: u16,
-    /// Threshold that the pixels lie beyond.
+    /// Threshold that the pixels lie beyond, counts.
     pub threshold: u16,
     /// Lowest and highest ordinary count.
     pub ordinary: (u16, u16),
@@ -97,7 +97,7 @@ pub struct Shape {
     euler: i32,
 }
 
-/// Columns between a run and the ordinary pixels it is compared with: the halo of the optics lies in between.
+/// Columns between a run and the ordinary pixels it is compared with (proposal): the halo of the optics lies in between.
 const GAP: usize = 1;
 
 impl Detail for Shape {
@@ -233,7 +233,8 @@ pub struct ShapeReport {
 }
 
 impl ShapeReport {
-    /// Larger over smaller principal moment as the ratio of axes, in 1/256: 256 is round, a line saturates at 65,535.
+    /// Longer over shorter axis, the root of the ratio of the principal moments, in 1/256: 256 is round, 65,535 is 256 or
+    /// more.
     #[must_use]
     pub fn elongation_q8(&self) -> u16 {
         let (xx, yy, xy) = (i128::from(self.moment_xx), i128::from(self.moment_yy), i128::from(self.moment_xy));
@@ -244,9 +245,9 @@ impl ShapeReport {
         u16::try_from(ratio_q16.isqrt()).unwrap_or(u16::MAX)
     }
 
-    /// Direction of the long axis in degrees from the x axis toward y (downward), −90 to 90; for display only: the arc
-    /// tangent is `micromath`'s, good to 0.3° (its documentation says 0.00165 rad on average), and a round region has
-    /// no direction at all.
+    /// Direction of the long axis in degrees from the x axis toward y (downward), −90 to 90; for display only: it is half
+    /// of an arc tangent by `micromath`, which is off by 0.162° at most (read: its documentation), and a round region
+    /// has no direction at all.
     #[must_use]
     #[allow(clippy::float_arithmetic, reason = "for display only, never in a temperature or a decision")]
     pub fn orientation_degrees(&self) -> f32 {

@@ -1,6 +1,5 @@
 //! Which of the regions found are delivered.
 
-use super::region::Sign;
 use crate::radiometry::Thresholds;
 
 /// What a region must be to be delivered. Decided by integer comparisons when a frame, or a region, has ended; a region
@@ -33,31 +32,4 @@ impl Filter {
     pub const fn min_area(pixels: u32) -> Self {
         Self { min_area: pixels, ..Self::ALL }
     }
-
-    pub(super) fn passes(&self, seen: &Seen) -> bool {
-        let (width, height) = (u64::from(seen.x1 - seen.x0) + 1, u64::from(seen.y1 - seen.y0) + 1);
-        let strong = self.strong.is_none_or(|strong| match seen.sign {
-            Sign::Hot => seen.peak > strong.hot(),
-            Sign::Cold => seen.peak < strong.cold(),
-        });
-        let filled = u64::from(seen.area) << 8 >= u64::from(self.min_fill_q8) * width * height;
-        let aspect = width.max(height) <= u64::from(self.max_aspect) * width.min(height);
-        strong
-            && filled
-            && aspect
-            && (self.min_area..=self.max_area).contains(&seen.area)
-            && !(self.whole_only && seen.touches_edge)
-    }
-}
-
-/// What a filter looks at.
-pub(super) struct Seen {
-    pub(super) sign: Sign,
-    pub(super) area: u32,
-    pub(super) x0: u16,
-    pub(super) y0: u16,
-    pub(super) x1: u16,
-    pub(super) y1: u16,
-    pub(super) peak: u16,
-    pub(super) touches_edge: bool,
 }

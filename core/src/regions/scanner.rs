@@ -105,8 +105,8 @@ impl State {
         Image { last_x: self.settings.width - 1, last_y: self.row.saturating_sub(1) }
     }
 
-    /// [`ScannerOf::push`] for whoever keeps state and memory side by side: moving the state out and back for each row
-    /// costs as much as a dozen pixels. The memory is the one the scanner was made in.
+    /// [`ScannerOf::push`] for whoever keeps state and memory side by side, without moving the state out and back for each
+    /// row. The memory is the one the scanner was made in.
     ///
     /// # Errors
     /// As [`ScannerOf::push`].
@@ -304,10 +304,7 @@ impl<'m, D: Detail> ScannerOf<'m, D> {
         if settings.width == 0 {
             return Err(Error::OutOfRange(Quantity::ImageSize));
         }
-        if runs.len() < Scanner::runs(settings.width) || slots.is_empty() || slots.len() >= usize::from(NO_SLOT) {
-            return Err(Error::TooSmall);
-        }
-        Ok(Self { runs, slots, state: State::new(settings) })
+        Self::resume(runs, slots, State::new(settings))
     }
 
     /// Takes up a scanner again from its state and the same memory, untouched since [`ScannerOf::suspend`].

@@ -8,7 +8,7 @@
 //! the runs of two rows, for each region dropped.
 
 use super::detail::{Detail, RunPixels};
-use super::filter::{Filter, Seen};
+use super::filter::Filter;
 use super::region::{Region, Sign};
 use super::scanner::Run;
 use super::sums::Sums;
@@ -83,17 +83,17 @@ impl<D: Detail> SlotOf<D> {
 
     /// Whether it holds a region that the filter lets pass.
     pub(super) fn passes(&self, filter: &Filter, image: Image) -> bool {
+        let (width, height) = (u64::from(self.x1 - self.x0) + 1, u64::from(self.y1 - self.y0) + 1);
+        let strong = filter.strong.is_none_or(|strong| match self.sign() {
+            Sign::Hot => self.peak > strong.hot(),
+            Sign::Cold => self.peak < strong.cold(),
+        });
         self.holds_region()
-            && filter.passes(&Seen {
-                sign: self.sign(),
-                area: self.area,
-                x0: self.x0,
-                y0: self.y0,
-                x1: self.x1,
-                y1: self.y1,
-                peak: self.peak,
-                touches_edge: self.touches_edge(image),
-            })
+            && strong
+            && (filter.min_area..=filter.max_area).contains(&self.area)
+            && u64::from(self.area) << 8 >= u64::from(filter.min_fill_q8) * width * height
+            && width.max(height) <= u64::from(filter.max_aspect) * width.min(height)
+            && !(filter.whole_only && self.touches_edge(image))
     }
 
     fn sign(&self) -> Sign {

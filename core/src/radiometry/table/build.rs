@@ -1,17 +1,17 @@
 //! The pieces of a table, evaluated once.
 
-use super::{FINE, HALF_STEP, Head, KNOT_BITS, UNITS, View};
+use super::{COARSE, FINE, HALF_STEP, Head, UNITS, View};
 use crate::error::{Error, Result};
 use crate::log::log;
 use crate::radiometry::{MeasurementEquation, Scale};
 use crate::units::Delta;
-use fixed::types::I16F16;
 
 /// Object temperatures the table covers, K: −60 °C to 1,000 °C. A proposal: colder than any vehicle, hotter than any
 /// exhaust part. Outside it a count has no temperature.
 const COVERED_KELVIN: (f64, f64) = (213.15, 1_273.15);
 
-/// Largest slope that the coarsest pieces hold, K per count.
+/// Largest slope that the coarsest pieces hold, K per count: 2,048 steps of 1/32 K, 16 bits with a sign of which 4 are
+/// a fraction (derived).
 const MAX_SLOPE: f64 = 64.0;
 
 /// Fills the pieces, or leaves them as they are on an error. Never inlined: its frame would add to that of a caller who
@@ -52,9 +52,9 @@ pub(super) fn build(
         rise = rise.max(after.saturating_sub(knot));
         after = knot;
     }
-    let holds = |fraction: &u32| rise.checked_shr(u32::from(shift) + KNOT_BITS - fraction).unwrap_or(0) < 0x7FFF;
-    let fraction = [FINE, 12, 8].into_iter().find(holds).unwrap_or(4);
-    let (mut head, dropped) = (Head::empty(), KNOT_BITS - fraction);
+    let holds = |fraction: &u32| rise.checked_shr(u32::from(shift) + FINE - fraction).unwrap_or(0) < 0x7FFF;
+    let fraction = [FINE, COARSE, 8].into_iter().find(holds).unwrap_or(4);
+    let (mut head, dropped) = (Head::EMPTY, FINE - fraction);
     (head.covered, head.shift, head.fraction) = ((first as u16, end as u16), shift, fraction as u8);
     let mut next = last_knot;
     for (i, (start, slope)) in starts.iter_mut().zip(slopes.iter_mut()).enumerate().rev() {
@@ -82,13 +82,6 @@ pub(super) fn build(
     Ok(head)
 }
 
-impl Head {
-    pub(super) const fn empty() -> Self {
-        let none = Delta(I16F16::ZERO);
-        Self { covered: (0, 0), shift: 0, fraction: FINE as u8, row_error: none, scalar_error: none }
-    }
-}
-
 /// `units` in units 2^`bits` times as large, to the nearest.
 const fn rounded(units: u32, bits: u32) -> u32 {
     ((units as u64 + (1u64 << bits >> 1)) >> bits) as u32
@@ -107,7 +100,7 @@ fn find_errors(equation: &MeasurementEquation, head: &mut Head, starts: &[u32], 
         let q8 = libm::round(counts * 256.0) as u32;
         let (Ok(exact), Some(cubic)) = (equation.object(counts), view.temperature_q8(q8)) else { continue };
         let linear = view.line_q8(q8) / UNITS;
-        // A tenth more, as the largest error lies between the points, and two steps of rounding.
+        // A tenth more (proposal), as the largest error lies between the points, and two steps of rounding.
         let off = |value: f64| Delta::from_f64(libm::fabs(value - exact) * 1.1 + 2.0 / 65_536.0);
         row_error = row_error.max(off(linear));
         scalar_error = scalar_error.max(off(cubic.to_f64()));

@@ -27,10 +27,11 @@ use crate::error::{Error, Result};
 use crate::units::{Delta, Kelvin, RowKelvin};
 use fixed::types::I16F16;
 
-/// Fraction bits of a piece when slopes are small; then a pixel of a row is the upper half of the sum.
+/// Fraction bits of a piece when slopes are small: below half a step, 16 mK, per count. Then a pixel of a row is the upper
+/// half of the sum. Knots and single values always have this unit, 2⁻¹⁶ steps of 1/32 K.
 const FINE: u32 = 16;
-/// Fraction bits of the unit of knots and of single values, 2⁻¹⁶ steps of 1/32 K.
-const KNOT_BITS: u32 = 16;
+/// Fraction bits of pieces with slopes below 8 steps, 0.25 K, per count.
+const COARSE: u32 = 12;
 /// Knot units to the kelvin.
 const UNITS: f64 = 2_097_152.0;
 
@@ -61,6 +62,13 @@ struct Head {
     scalar_error: Delta,
 }
 
+impl Head {
+    const EMPTY: Self = {
+        let none = Delta(I16F16::ZERO);
+        Self { covered: (0, 0), shift: 0, fraction: FINE as u8, row_error: none, scalar_error: none }
+    };
+}
+
 /// A table apart from its size, so that only the loop over a row is compiled once for each.
 #[derive(Clone, Copy)]
 struct View<'t> {
@@ -73,9 +81,7 @@ impl<const N: usize> TableOf<N> {
     /// A table in which no count has a temperature; the value a `static` starts from.
     pub const EMPTY: Self = {
         assert!(N.is_power_of_two() && N >= 8 && N <= 16_384);
-        let (row_error, scalar_error) = (Delta(I16F16::ZERO), Delta(I16F16::ZERO));
-        let head = Head { covered: (0, 0), shift: 0, fraction: FINE as u8, row_error, scalar_error };
-        Self { head, starts: [0; N], slopes: [0; N] }
+        Self { head: Head::EMPTY, starts: [0; N], slopes: [0; N] }
     };
 
     /// Builds the table for counts 0 to `full_scale`.
@@ -91,8 +97,8 @@ impl<const N: usize> TableOf<N> {
     /// Builds the table in place, for callers whose stack is small; on error the table is unchanged.
     ///
     /// # Errors
-    /// [`crate::Error::NoTemperature`] if the counts from 0 to `full_scale` that mean a temperature do not fill four
-    /// pieces, or if a count is more than 64 K.
+    /// [`Error::NoTemperature`] if the counts from 0 to `full_scale` that mean a temperature do not fill four pieces, or
+    /// if a count is more than 64 K.
     pub fn build(&mut self, equation: &MeasurementEquation, full_scale: u16) -> Result<()> {
         self.head = build::build(equation, full_scale, &mut self.starts, &mut self.slopes)?;
         Ok(())
@@ -147,7 +153,7 @@ impl<const N: usize> TableOf<N> {
     /// are. If no count lies between `hot` and `cold`, the one count that is both hotter and colder is cold.
     ///
     /// # Errors
-    /// [`crate::Error::OutOfRange`] if `cold` exceeds `hot`.
+    /// [`Error::OutOfRange`] if `cold` exceeds `hot`.
     pub fn thresholds(&self, hot: Kelvin, cold: Kelvin) -> Result<Thresholds> {
         self.view().thresholds(hot, cold)
     }
@@ -168,7 +174,7 @@ impl<const N: usize> TableOf<N> {
     /// kelvin per count go 16 pixels at a time.
     ///
     /// # Errors
-    /// [`crate::Error::WrongLength`] if the slices differ in length; `kelvin` is then untouched.
+    /// [`Error::WrongLength`] if the slices differ in length; `kelvin` is then untouched.
     pub fn kelvin_row(&self, counts: &[u16], kelvin: &mut [RowKelvin]) -> Result<()> {
         if counts.len() != kelvin.len() {
             return Err(Error::WrongLength);
@@ -197,12 +203,12 @@ impl View<'_> {
         let first_count = (i << self.head.shift) as i16;
         let product = i32::from(self.slope(i)).wrapping_mul(i32::from(first_count));
         let sum = self.starts.get(i as usize).map_or(0, |start| start.wrapping_add_signed(product));
-        i64::from(sum) << (KNOT_BITS - u32::from(self.head.fraction))
+        i64::from(sum) << self.dropped()
     }
 
     /// What piece `i` gains over its counts, knot units.
     fn rise(self, i: i64) -> i64 {
-        i64::from(self.slope(i)) << (u32::from(self.head.shift) + KNOT_BITS - u32::from(self.head.fraction))
+        i64::from(self.slope(i)) << (u32::from(self.head.shift) + self.dropped())
     }
 
     /// Knot units by which a piece is lifted, so that it is off by the same amount in its middle and at its ends: half
@@ -225,7 +231,7 @@ impl View<'_> {
 
     /// Bits of a knot unit that a piece does not have.
     const fn dropped(self) -> u32 {
-        KNOT_BITS - self.head.fraction as u32
+        FINE - self.head.fraction as u32
     }
 
     /// Second difference at an inner knot.
@@ -235,4 +241,4 @@ impl View<'_> {
 }
 
 /// Half a step of a converted row, which rounds it to nearest when what is below a step is cut off.
-const HALF_STEP: i64 = 1 << (KNOT_BITS - 1);
+const HALF_STEP: i64 = 1 << (FINE - 1);

@@ -6,11 +6,8 @@
 //! the wrong piece.
 //! *Cost* on thumbv7em: `docs/footprint.md`.
 
-use super::{FINE, TableOf, View};
+use super::{COARSE, FINE, TableOf, View};
 use crate::units::RowKelvin;
-
-/// Fraction bits of pieces with large slopes, up to a quarter of a kelvin per count.
-const COARSE: u32 = 12;
 
 /// Converts a row; the slices are of one length.
 pub(super) fn convert<const N: usize>(table: &TableOf<N>, counts: &[u16], kelvin: &mut [RowKelvin]) {
