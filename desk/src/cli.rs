@@ -15,6 +15,7 @@ use clap::{Args, Parser, Subcommand};
 use miette::IntoDiagnostic as _;
 use miette::{Result, miette};
 use oddheat_core::checks::{Kind, View};
+use oddheat_core::finding::{Grade, Symptom};
 use oddheat_core::wording::{ENGLISH, TemperatureUnit, brief_text};
 use std::fmt::Write as _;
 use std::io::Write as _;
@@ -244,7 +245,7 @@ fn run_examine(args: &ExamineArgs) -> Result<()> {
     if args.json {
         return print(&json_lines(&cases));
     }
-    let mut text = format!("{}\n", summary(&cases));
+    let mut text = format!("{}\n", summary(&cases, unit(args.fahrenheit)));
     for (recording, examination) in &cases {
         if let Some(finding) = &examination.finding {
             let words = finding_words(finding, unit(args.fahrenheit));
@@ -284,9 +285,9 @@ fn finding_words(finding: &oddheat_core::finding::Finding, unit: TemperatureUnit
 }
 
 /// A table: recording, check, grade, the deciding number or what stopped the check.
-pub(crate) fn summary(cases: &[Case]) -> String {
+pub(crate) fn summary(cases: &[Case], unit: TemperatureUnit) -> String {
     let rows: Vec<[String; 4]> =
-        cases.iter().map(|(recording, examination)| summary_row(recording, examination)).collect();
+        cases.iter().map(|(recording, examination)| summary_row(recording, examination, unit)).collect();
     let head = ["Recording", "Check", "Finding", "Because"].map(str::to_owned);
     let widths: Vec<usize> = (0..3)
         .map(|column| rows.iter().chain([&head]).map(|row| row[column].chars().count()).max().unwrap_or(0))
@@ -304,7 +305,7 @@ pub(crate) fn summary(cases: &[Case]) -> String {
     out
 }
 
-fn summary_row(recording: &Recording, examination: &Examination) -> [String; 4] {
+fn summary_row(recording: &Recording, examination: &Examination, unit: TemperatureUnit) -> [String; 4] {
     let regions: usize = examination.views.iter().filter_map(|view| view.regions.as_ref()).map(|r| r.rows.len()).sum();
     let check = examination.kind.map_or("–", |kind| kind.key()).to_owned();
     let Some(finding) = &examination.finding else {
@@ -312,10 +313,14 @@ fn summary_row(recording: &Recording, examination: &Examination) -> [String; 4] 
     };
     let because = match (finding.gates.first(), finding.evidence.first()) {
         (Some(failed), _) => (ENGLISH.gate)(failed.gate).to_owned(),
+        // Something was seen and found harmless: the first number would belie the grade.
+        (None, _) if finding.grade == Grade::None && finding.symptom != Symptom::NothingSeen => {
+            (ENGLISH.symptom)(finding.symptom).to_owned()
+        }
         (None, Some(evidence)) => {
             let mut buffer = [0u8; 64];
             let mut writer = oddheat_core::wording::Writer::new(&mut buffer);
-            writer.value(evidence, TemperatureUnit::Celsius);
+            writer.value(evidence, unit);
             let written = writer.written();
             let side = match evidence.view {
                 Some(view) if view != View::Single => format!(" ({} side)", (ENGLISH.view)(view)),

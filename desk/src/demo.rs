@@ -35,5 +35,5 @@ pub(crate) fn run(out: &Path, seed: u64, unit: TemperatureUnit) -> Result<()> {
     report::write(&staged, "A morning at the depot", &cases, unit)?;
     staged.write("findings.json", cli::json_lines(&cases).as_bytes())?;
     staged.publish()?;
-    cli::print(&format!("{}\nReport: {}\n", summary(&cases), out.join(report::PAGE).display()))
+    cli::print(&format!("{}\nReport: {}\n", summary(&cases, unit), out.join(report::PAGE).display()))
 }

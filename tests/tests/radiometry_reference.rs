@@ -255,18 +255,13 @@ fn compare<const N: usize>(equation: &MeasurementEquation, full_scale: u16) -> (
 #[test]
 fn table_against_closed_form_over_all_counts() {
     for (equation, full_scale, pieces) in sensors() {
-        let mut suited = None;
-        for (n, (scalar, row)) in [
+        let worst = [
             (256, compare::<256>(&equation, full_scale)),
             (512, compare::<512>(&equation, full_scale)),
             (1_024, compare::<1024>(&equation, full_scale)),
             (2_048, compare::<2048>(&equation, full_scale)),
-        ] {
-            if n == pieces {
-                suited = Some((scalar, row));
-            }
-        }
-        let (scalar, row) = suited.unwrap();
+        ];
+        let (_, (scalar, row)) = worst.into_iter().find(|&(n, _)| n == pieces).unwrap();
         assert!(scalar <= 0.002 && row <= 1.0 / 32.0, "{pieces} pieces: {scalar} K, {row} K");
     }
 }
