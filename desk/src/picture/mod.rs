@@ -46,25 +46,41 @@ impl<'a> Subject<'a> {
         let invalid = (recording.sensor.dead_at_or_below, recording.sensor.saturated_at);
         Self { counts, width: recording.width, invalid, equation }
     }
+
+    /// Temperature of a count in °C, if it means one.
+    fn celsius(&self, count: u16) -> Option<f64> {
+        let valid = count > self.invalid.0 && count < self.invalid.1;
+        valid.then(|| self.equation.object(f64::from(count)).ok()).flatten().map(|kelvin| kelvin - 273.15)
+    }
 }
 
-/// Draws a picture with its scale bar and marks. The colors span all but the eight lowest and the eight highest
-/// temperatures, so that stray pixels do not flatten the rest while the smallest feature that may be measured, 3 × 3
-/// pixels, keeps its colors; the ends of the bar say what they are.
+/// Ends of the colors of pictures that are to be compared, in °C, at least 1 K apart: of each picture all but the eight
+/// lowest and the eight highest temperatures, so that stray pixels do not flatten the rest while the smallest feature
+/// that may be measured, 3 × 3 pixels, keeps its colors; together from the lowest to the highest of them.
 #[must_use]
-pub fn draw(subject: &Subject<'_>, marks: &[Mark], unit: TemperatureUnit) -> RgbImage {
+pub fn range(subjects: &[Subject<'_>]) -> (f64, f64) {
+    let ends = subjects.iter().filter_map(|subject| {
+        let mut valid: Vec<f64> = subject.counts.iter().filter_map(|&count| subject.celsius(count)).collect();
+        valid.sort_by(f64::total_cmp);
+        let strays = 8.min(valid.len().checked_sub(1)? / 2);
+        Some((valid[strays], valid[valid.len() - 1 - strays]))
+    });
+    let (low, high) = ends.reduce(|a, b| (a.0.min(b.0), a.1.max(b.1))).unwrap_or((0.0, 1.0));
+    if high - low < 1.0 { ((low + high) / 2.0 - 0.5, (low + high) / 2.0 + 0.5) } else { (low, high) }
+}
+
+/// Draws a picture with its scale bar and marks, in colors between the ends of [`range`]; the bar says what they are.
+#[must_use]
+pub fn draw(subject: &Subject<'_>, (low, high): (f64, f64), marks: &[Mark], unit: TemperatureUnit) -> RgbImage {
     let width = u32::from(subject.width);
     let height = (subject.counts.len() as u32).checked_div(width).unwrap_or(0);
     let zoom = LEAST_WIDTH.div_ceil(width.max(1)).clamp(1, 16);
     let mut canvas = Canvas::new(width * zoom, height * zoom + BAR_HEIGHT);
-    let celsius = |count: u16| {
-        let valid = count > subject.invalid.0 && count < subject.invalid.1;
-        valid.then(|| subject.equation.object(f64::from(count)).ok()).flatten().map(|kelvin| kelvin - 273.15)
-    };
-    let temperatures: Vec<Option<f64>> = subject.counts.iter().map(|&count| celsius(count)).collect();
-    let (low, high) = range(&temperatures);
-    let tones: Vec<u8> =
-        temperatures.iter().map(|t| t.map_or(tones::NONE, |t| tone_at((t - low) / (high - low)))).collect();
+    let tones: Vec<u8> = subject
+        .counts
+        .iter()
+        .map(|&count| subject.celsius(count).map_or(tones::NONE, |t| tone_at((t - low) / (high - low))))
+        .collect();
     let view = View { origin: Point::zero(), zoom: zoom as u16 };
     for (y, row) in tones.chunks_exact(usize::from(subject.width.max(1))).enumerate() {
         let Ok(()) = view.row(&mut canvas, y as u16, row, &CIVIDIS);
@@ -74,18 +90,6 @@ pub fn draw(subject: &Subject<'_>, marks: &[Mark], unit: TemperatureUnit) -> Rgb
     }
     bar(&mut canvas, height * zoom, (low, high), unit);
     canvas.into_image()
-}
-
-/// Ends of the color range in °C, at least 1 K apart.
-fn range(temperatures: &[Option<f64>]) -> (f64, f64) {
-    let mut valid: Vec<f64> = temperatures.iter().flatten().copied().collect();
-    if valid.is_empty() {
-        return (0.0, 1.0);
-    }
-    valid.sort_by(f64::total_cmp);
-    let strays = 8.min((valid.len() - 1) / 2);
-    let (low, high) = (valid[strays], valid[valid.len() - 1 - strays]);
-    if high - low < 1.0 { ((low + high) / 2.0 - 0.5, (low + high) / 2.0 + 0.5) } else { (low, high) }
 }
 
 /// Tone at a share of the range.

@@ -2,7 +2,7 @@
 
 mod page;
 
-use crate::examine::Examination;
+use crate::examine::{Examination, ViewImage};
 use crate::output::Staged;
 use crate::picture::{self, Mark, Subject};
 use crate::recording::Recording;
@@ -26,16 +26,24 @@ const SHOWN_REGIONS: usize = 40;
 /// If the file system refuses.
 pub(crate) fn write(staged: &Staged, title: &str, cases: &[Case], unit: TemperatureUnit) -> Result<()> {
     for (i, (recording, examination)) in cases.iter().enumerate() {
+        let subject = |image| subject(recording, image);
+        // One scale for all views of a recording: they are there to be compared.
+        let range = picture::range(&examination.views.iter().map(subject).collect::<Vec<_>>());
         for image in &examination.views {
             let shapes = examination.readings.iter().map(|r| r.place).filter(|place| place.view == image.view);
             let mut marks: Vec<Mark> = shapes.map(|place| Mark::Shape(place.role, place.shape)).collect();
             let regions = image.regions.iter().flat_map(|regions| &regions.rows).take(SHOWN_REGIONS);
             marks.extend(regions.enumerate().map(|(n, row)| Mark::Region(n + 1, row.region)));
-            let subject = Subject::of(recording, &image.counts, &image.equation);
             let mut png = Cursor::new(Vec::new());
-            picture::draw(&subject, &marks, unit).write_to(&mut png, ImageFormat::Png).into_diagnostic()?;
+            picture::draw(&subject(image), range, &marks, unit)
+                .write_to(&mut png, ImageFormat::Png)
+                .into_diagnostic()?;
             staged.write(&page::picture_name(i, image.view), png.get_ref())?;
         }
     }
     staged.write(PAGE, page::render(title, cases, unit)?.as_bytes())
+}
+
+fn subject<'a>(recording: &Recording, image: &'a ViewImage) -> Subject<'a> {
+    Subject::of(recording, &image.counts, &image.equation)
 }

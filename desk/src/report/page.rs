@@ -126,6 +126,7 @@ fn difference(kelvin: f64, unit: TemperatureUnit) -> String {
 }
 
 fn pictures(index: usize, examination: &Examination, unit: TemperatureUnit) -> Vec<PictureText> {
+    let scale = if examination.views.len() > 1 { ", one scale for all views" } else { "" };
     let picture = |image: &crate::examine::ViewImage| {
         let frames =
             if image.frames == 1 { "one frame".to_owned() } else { format!("mean of {} frames", image.frames) };
@@ -144,7 +145,7 @@ fn pictures(index: usize, examination: &Examination, unit: TemperatureUnit) -> V
         let rows = image.regions.iter().flat_map(|regions| &regions.rows).take(SHOWN_REGIONS);
         PictureText {
             file: picture_name(index, image.view),
-            caption: format!("{view}{frames}, with the scene's emissivity"),
+            caption: format!("{view}{frames}, with the scene's emissivity{scale}"),
             found,
             regions: rows.enumerate().map(|(n, row)| region_row(n + 1, row, unit)).collect(),
         }
