@@ -10,7 +10,8 @@
 use super::detail::{Detail, RunPixels};
 use super::filter::Filter;
 use super::region::{Region, Sign};
-use super::slots::{Book, DROPPED, Image, NO_SLOT, Piece, SlotOf, Slots};
+use super::slot::{DROPPED, Image, NO_SLOT, SlotOf};
+use super::slots::{Book, Piece, Slots};
 use super::spans::Spans;
 use super::sums::Sums;
 use crate::error::{Error, Quantity, Result};

@@ -1,6 +1,6 @@
 //! The bounded table of regions a scanner works in.
 //!
-//! *What.* Every region that may still grow, and every finished one worth keeping, owns a [`Slot`]. Two regions that
+//! *What.* Every region that may still grow, and every finished one worth keeping, owns a [`SlotOf`]. Two regions that
 //! turn out to be one are folded together; the emptied slot stays an alias of the other until the row ends, because
 //! runs of the row above may still name it. *When full.* The weakest region gives way, or the new run if that is weaker
 //! still; a region that touches what was dropped is marked incomplete, so one that is not marked is exact. A dropped
@@ -9,143 +9,12 @@
 
 use super::detail::{Detail, RunPixels};
 use super::filter::Filter;
-use super::region::{Region, Sign};
+use super::region::Sign;
 use super::scanner::Run;
+use super::slot::{ALIAS, COLD, DROPPED, FREE, HOT, INCOMPLETE, Image, NO_SLOT, SlotOf};
 use super::sums::Sums;
 use crate::radiometry::Thresholds;
 use core::ops::Range;
-use fixed::types::{U16F16, U24F8};
-
-/// Working memory for one region; lend [`SlotOf::EMPTY`]s to [`super::ScannerOf::new`].
-#[derive(Clone, Copy, Debug)]
-pub struct SlotOf<D> {
-    sum: u64,
-    sum_x: u64,
-    sum_y: u64,
-    area: u32,
-    x0: u16,
-    x1: u16,
-    y0: u16,
-    y1: u16,
-    peak: u16,
-    peak_x: u16,
-    peak_y: u16,
-    strength: u16,
-    /// Free: next free slot. Alias: the slot it was folded into.
-    link: u16,
-    state: u8,
-    detail: D,
-}
-
-/// A slot for area, box, centroid, peak and mean: 48 bytes.
-pub type Slot = SlotOf<()>;
-
-const FREE: u8 = 0;
-const ALIAS: u8 = 1;
-const HOT: u8 = 2;
-const COLD: u8 = 3;
-/// Flag beside HOT or COLD: a piece was dropped.
-const INCOMPLETE: u8 = 4;
-
-/// Link of the last free slot.
-pub(super) const NO_SLOT: u16 = 0x7FFF;
-/// Region number of a run whose region was dropped.
-pub(super) const DROPPED: u16 = 0x7FFF;
-
-impl<D: Detail> SlotOf<D> {
-    /// A slot that holds nothing.
-    pub const EMPTY: Self = Self {
-        sum: 0,
-        sum_x: 0,
-        sum_y: 0,
-        area: 0,
-        x0: 0,
-        x1: 0,
-        y0: 0,
-        y1: 0,
-        peak: 0,
-        peak_x: 0,
-        peak_y: 0,
-        strength: 0,
-        link: NO_SLOT,
-        state: FREE,
-        detail: D::EMPTY,
-    };
-
-    fn holds_region(&self) -> bool {
-        self.state & !INCOMPLETE >= HOT
-    }
-
-    /// Descending order of delivery: strength, then raster position of the peak, then hot before cold.
-    fn rank(&self) -> (u16, core::cmp::Reverse<(u16, u16, u8)>) {
-        (self.strength, core::cmp::Reverse((self.peak_y, self.peak_x, self.state & !INCOMPLETE)))
-    }
-
-    /// Whether it holds a region that the filter lets pass.
-    pub(super) fn passes(&self, filter: &Filter, image: Image) -> bool {
-        let (width, height) = (u64::from(self.x1 - self.x0) + 1, u64::from(self.y1 - self.y0) + 1);
-        let strong = filter.strong.is_none_or(|strong| match self.sign() {
-            Sign::Hot => self.peak > strong.hot(),
-            Sign::Cold => self.peak < strong.cold(),
-        });
-        self.holds_region()
-            && strong
-            && (filter.min_area..=filter.max_area).contains(&self.area)
-            && u64::from(self.area) << 8 >= u64::from(filter.min_fill_q8) * width * height
-            && width.max(height) <= u64::from(filter.max_aspect) * width.min(height)
-            && !(filter.whole_only && self.touches_edge(image))
-    }
-
-    fn sign(&self) -> Sign {
-        if self.state & !INCOMPLETE == HOT { Sign::Hot } else { Sign::Cold }
-    }
-
-    fn touches_edge(&self, image: Image) -> bool {
-        self.x0 == 0 || self.y0 == 0 || self.x1 >= image.last_x || self.y1 >= image.last_y
-    }
-
-    pub(super) fn region(&self, image: Image) -> Option<Region> {
-        if !self.holds_region() {
-            return None;
-        }
-        let area = u64::from(self.area.max(1));
-        // Whole part and 16 fractional bits apart, so that a sum near 2^48 does not overflow when shifted.
-        let centroid = |sum: u64| U16F16::from_bits((((sum / area) << 16) | (((sum % area) << 16) / area)) as u32);
-        Some(Region {
-            sign: self.sign(),
-            area: self.area,
-            x0: self.x0,
-            y0: self.y0,
-            x1: self.x1,
-            y1: self.y1,
-            peak: self.peak,
-            peak_x: self.peak_x,
-            peak_y: self.peak_y,
-            centroid_x: centroid(self.sum_x),
-            centroid_y: centroid(self.sum_y),
-            mean: U24F8::from_bits((((self.sum / area) << 8) | (((self.sum % area) << 8) / area)) as u32),
-            strength: self.strength,
-            incomplete: self.state & INCOMPLETE != 0,
-            touches_edge: self.touches_edge(image),
-        })
-    }
-
-    pub(super) fn report(&self) -> D::Report {
-        self.detail.report(self.area, (self.sum_x, self.sum_y))
-    }
-
-    /// Whether it holds a region without a run in row `y`.
-    pub(super) fn ended_before(&self, y: u16) -> bool {
-        self.holds_region() && self.y1 < y
-    }
-}
-
-/// Last column and row of the image so far.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Image {
-    pub(super) last_x: u16,
-    pub(super) last_y: u16,
-}
 
 /// A run of one row with what was summed over it.
 #[derive(Clone, Copy)]
