@@ -8,6 +8,7 @@ pub mod direct;
 pub mod embed;
 pub mod frames;
 pub mod image;
+pub mod placed;
 pub mod toolchain;
 
 /// The front page's Rust example, compiled and run as a documentation test.

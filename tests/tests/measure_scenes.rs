@@ -1,12 +1,13 @@
 //! The placed tools on the simulator's scenes, whose truth is known: the lines of a rear window, the rim of a steering
 //! wheel, a rotor behind spokes. The simulator shares no code with the library.
 
-use oddheat_core::measure::{Comb, FoundRing, Lengthwise, Measurement, RadiusCell, RingMemory, RingSearch, Shape};
+use oddheat_core::measure::{FoundRing, Lengthwise, Measurement, Shape};
 use oddheat_scenes::case::{Case, Severity};
 use oddheat_scenes::catalog::check;
 use oddheat_scenes::place::{self, Role, View};
 use oddheat_scenes::recording::Recording;
 use oddheat_scenes::sensor::Sensor;
+use oddheat_tests::placed::{find_comb, find_ring, rows};
 
 fn draw(key: &str, fault: Option<(&'static str, Severity)>, seed: u64) -> Recording {
     let case = fault.map_or(Case::Normal, |(fault, severity)| Case::Fault { fault, severity });
@@ -18,11 +19,6 @@ fn averaged(recording: &Recording, view: View) -> Vec<u16> {
     let frames: Vec<_> = recording.frames.iter().zip(&recording.views).filter(|(_, of)| **of == view).collect();
     let mean = |i: usize| frames.iter().map(|(frame, _)| f64::from(frame[i])).sum::<f64>() / frames.len() as f64;
     (0..recording.sensor.pixels()).map(|i| mean(i).round() as u16).collect()
-}
-
-fn rows(recording: &Recording, frame: &[u16]) -> impl Iterator<Item = (u16, Vec<u16>)> {
-    let rows: Vec<_> = frame.chunks_exact(recording.sensor.width).map(<[u16]>::to_vec).collect();
-    (0..).zip(rows)
 }
 
 /// Left ends of the grid lines in the view after: column, row. The operator's boxes begin there, 2.5 mm above the middle
@@ -46,10 +42,7 @@ fn defroster_lines_and_their_contrasts() {
         let frame = averaged(&recording, View::After);
         let (width, height) = (recording.sensor.width as u16, recording.sensor.height as u16);
         let shape = Shape::Box { x0: 16, y0: 0, x1: width - 17, y1: height - 1 };
-        let mut sums = vec![0; Comb::words(height)];
-        let mut comb = Comb::new(&mut sums, shape, Lengthwise::Rows).unwrap();
-        rows(&recording, &frame).for_each(|(y, row)| comb.add_row(y, &row, 0, u16::MAX));
-        let found = comb.find(4).unwrap();
+        let found = find_comb(&frame, width, shape, Lengthwise::Rows).unwrap();
         let ends = true_lines(&recording);
         assert_eq!(found.lines.len(), ends.len(), "{seed}: {found:?}");
         let middle = f64::from(width) / 2.0;
@@ -72,22 +65,8 @@ fn defroster_lines_and_their_contrasts() {
     assert!(worst_place < 2.0 && worst_share < 0.06, "{worst_place} {worst_share}");
 }
 
-fn find_ring(recording: &Recording, frame: &[u16], radii: (u16, u16), edge: u16) -> Option<FoundRing> {
-    let search = RingSearch {
-        width: recording.sensor.width as u16,
-        height: recording.sensor.height as u16,
-        least_radius: radii.0,
-        greatest_radius: radii.1,
-        edge,
-        dead: 0,
-        saturated: u16::MAX,
-    };
-    let mut memory = RingMemory {
-        rows: &mut vec![0; 2 * recording.sensor.width],
-        votes: &mut vec![0; search.least_votes()],
-        radii: &mut vec![RadiusCell::default(); usize::from(radii.1) + 2],
-    };
-    search.find(frame, &mut memory).unwrap()
+fn ring(recording: &Recording, frame: &[u16]) -> Option<FoundRing> {
+    find_ring(frame, recording.sensor.width as u16, (14, 58), edge(frame)).unwrap()
 }
 
 fn of(ring: &FoundRing) -> [f64; 4] {
@@ -105,32 +84,30 @@ fn edge(frame: &[u16]) -> u16 {
 fn steering_wheel_rims() {
     for seed in 0..8 {
         let recording = draw("steering-heater", None, seed);
-        let frame = averaged(&recording, View::After);
-        let ring = find_ring(&recording, &frame, (14, 58), edge(&frame)).unwrap();
-        let [x, y, inner, outer] = of(&ring);
+        let (frame, width) = (averaged(&recording, View::After), recording.sensor.width as u16);
+        let found = ring(&recording, &frame).unwrap();
+        let [x, y, inner, outer] = of(&found);
         // Eight spots around the rim, by hand: their mean is the center, their distance the middle of the rim.
-        let spots: Vec<_> = recording.places.iter().filter(|place| place.view == View::After).collect();
-        let spots: Vec<_> = spots
-            .iter()
-            .filter_map(|place| match place.shape {
-                place::Shape::Spot { at, .. } if place.role == Role::WheelRim => Some(at.map(f64::from)),
-                _ => None,
-            })
-            .collect();
+        let after = recording.places.iter().filter(|place| place.view == View::After && place.role == Role::WheelRim);
+        let spot = |shape| match shape {
+            place::Shape::Spot { at, .. } => Some(at.map(f64::from)),
+            _ => None,
+        };
+        let spots: Vec<_> = after.filter_map(|place| spot(place.shape)).collect();
         assert_eq!(spots.len(), 8);
         let mean = |axis: usize| spots.iter().map(|at| at[axis]).sum::<f64>() / 8.0;
-        assert!((x - mean(0)).hypot(y - mean(1)) < 1.5, "{seed}: {ring:?} {spots:?}");
+        assert!((x - mean(0)).hypot(y - mean(1)) < 1.5, "{seed}: {found:?} {spots:?}");
         let radius = spots.iter().map(|at| (at[0] - mean(0)).hypot(at[1] - mean(1))).sum::<f64>() / 8.0;
-        assert!(((inner + outer) / 2.0 - radius).abs() < 1.5, "{seed}: {ring:?} {radius}");
-        assert!(ring.hotter && ring.confidence >= 950, "{seed}: {ring:?}");
+        assert!(((inner + outer) / 2.0 - radius).abs() < 1.5, "{seed}: {found:?} {radius}");
+        assert!(found.hotter && found.confidence >= 950, "{seed}: {found:?}");
         let background = f64::from(*frame.iter().min().unwrap());
-        let means: Vec<f64> = ring
+        let means: Vec<f64> = found
             .shape(2)
             .unwrap()
             .sectors(8)
             .map(|sector| {
                 let mut measurement = Measurement::EMPTY;
-                rows(&recording, &frame).for_each(|(y, row)| measurement.add_row(sector, y, &row, 0, u16::MAX));
+                rows(&frame, width).for_each(|(y, row)| measurement.add_row(sector, y, row, 0, u16::MAX));
                 measurement.sums().statistics().unwrap().mean - background
             })
             .collect();
@@ -139,8 +116,8 @@ fn steering_wheel_rims() {
         let fault = check("steering-heater").unwrap().faults[0];
         let half = draw("steering-heater", Some((fault, Severity::Grave)), seed);
         let frame = averaged(&half, View::After);
-        let ring = find_ring(&half, &frame, (14, 58), edge(&frame));
-        assert!(ring.is_none_or(|ring| ring.confidence < 750), "{seed}: {ring:?}");
+        let found = ring(&half, &frame);
+        assert!(found.is_none_or(|found| found.confidence < 750), "{seed}: {found:?}");
     }
 }
 
@@ -153,7 +130,7 @@ fn rotors_behind_spokes() {
         for (fault, view) in [(None, View::Left), (Some(("dragging-brake", Severity::Grave)), View::Right)] {
             let recording = draw("brake", fault, seed);
             let frame = averaged(&recording, view);
-            let Some(ring) = find_ring(&recording, &frame, (14, 58), edge(&frame)) else { continue };
+            let Some(ring) = ring(&recording, &frame) else { continue };
             found += 1;
             let rotor = recording.places.iter().find(|place| place.view == view && place.role == Role::Rotor).unwrap();
             let place::Shape::Ring { center, inner, outer } = rotor.shape else { panic!("{rotor:?}") };

@@ -1,7 +1,8 @@
 //! What a shift, a mirror, a turn or a change of gain of the picture must do to what is found in it, and nothing else.
 
-use oddheat_core::measure::{Comb, FoundComb, FoundRing, Lengthwise, RadiusCell, RingMemory, RingSearch, Shape};
+use oddheat_core::measure::{FoundComb, FoundRing, Lengthwise, Shape};
 use oddheat_scenes::draw::Draw;
+use oddheat_tests::placed::{find_comb, find_ring};
 
 /// A large noisy picture, from which smaller ones are cut.
 struct Picture {
@@ -31,14 +32,7 @@ fn transposed(frame: &[u16], width: usize) -> Vec<u16> {
 }
 
 fn ring(frame: &[u16], width: u16, edge: u16) -> FoundRing {
-    let height = (frame.len() / usize::from(width)) as u16;
-    let search = RingSearch { width, height, least_radius: 8, greatest_radius: 50, edge, dead: 0, saturated: u16::MAX };
-    let mut memory = RingMemory {
-        rows: &mut vec![0; 2 * usize::from(width)],
-        votes: &mut vec![0; search.least_votes()],
-        radii: &mut [RadiusCell::default(); 52],
-    };
-    search.find(frame, &mut memory).unwrap().unwrap()
+    find_ring(frame, width, (8, 50), edge).unwrap().unwrap()
 }
 
 /// Same ring, its center moved by this much. The grid of the first vote lies elsewhere, so the last fit starts elsewhere.
@@ -77,11 +71,7 @@ fn a_ring_follows_its_picture() {
 
 fn comb(frame: &[u16], width: u16, lengthwise: Lengthwise) -> FoundComb {
     let height = (frame.len() / usize::from(width)) as u16;
-    let mut sums = vec![0; Comb::words(width.max(height))];
-    let shape = Shape::Box { x0: 0, y0: 0, x1: width - 1, y1: height - 1 };
-    let mut comb = Comb::new(&mut sums, shape, lengthwise).unwrap();
-    (0..height).zip(frame.chunks_exact(usize::from(width))).for_each(|(y, row)| comb.add_row(y, row, 0, u16::MAX));
-    comb.find(4).unwrap()
+    find_comb(frame, width, Shape::Box { x0: 0, y0: 0, x1: width - 1, y1: height - 1 }, lengthwise).unwrap()
 }
 
 #[test]

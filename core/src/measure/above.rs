@@ -9,6 +9,7 @@
 //! instead of one where something is above.
 
 use super::shape::{Shape, Spans};
+use super::squared;
 use crate::error::{Error, Quantity, Result};
 use crate::radiometry::Estimate;
 
@@ -51,8 +52,8 @@ impl Outline {
     }
 
     /// Squares of the pieces that close the outline below this row.
-    const fn closing(&self) -> u64 {
-        square(self.end - self.start)
+    fn closing(&self) -> u64 {
+        squared(i32::from(self.end - self.start))
     }
 
     /// Adds a run of pixels; true if one of them has a neighbor above or below that is not in the shape.
@@ -77,10 +78,10 @@ impl Outline {
         }
         let follows = !before.is_empty() && before.y.checked_add(1) == Some(self.y);
         let along_rows = if follows {
-            let gaps = square(self.gaps.abs_diff(before.gaps));
-            square(self.start.abs_diff(before.start)) + square(self.end.abs_diff(before.end)) + gaps
+            let by = |now: u16, then: u16| squared(i32::from(now) - i32::from(then));
+            by(self.start, before.start) + by(self.end, before.end) + by(self.gaps, before.gaps)
         } else {
-            before.closing() + square(self.end - self.start)
+            before.closing() + self.closing()
         };
         let inside = (self.gaps, self.ends) == (before.gaps, before.ends);
         let stays = [self.start == before.start, self.end == before.end, inside].map(|stays| stays && follows);
@@ -93,10 +94,6 @@ impl Outline {
         }
         along_rows + along_columns
     }
-}
-
-const fn square(length: u16) -> u64 {
-    length as u64 * length as u64
 }
 
 /// Result of [`Above::area`].

@@ -13,6 +13,26 @@ pub(super) struct Edge {
     pub(super) steepness: i32,
 }
 
+/// Least cosine of the angle between the steepest direction and that of the center, in tenths: within 26° (proposal).
+const ALIGNED_TENTHS: i64 = 9;
+/// Pixels that an edge may lie off its circle to count for the center; a proposal.
+const NEAR: i64 = 3;
+/// Determinant over the square of the trace below which arcs do not fix a center: a quarter all around, and a twentieth is
+/// a short arc (proposal).
+const SHORT_ARC: f64 = 0.05;
+
+impl Edge {
+    /// An edge as seen from a center: offset and distance in 1/256 pixel, and whether it is hotter outward. `None` unless it
+    /// points at the center.
+    pub(super) fn seen_from(&self, (x_q8, y_q8): (u32, u32)) -> Option<((i32, i32), i64, bool)> {
+        let (dx, dy) = ((self.x << 8) - x_q8 as i32, (self.y << 8) - y_q8 as i32);
+        let distance = (squared(dx) + squared(dy)).isqrt() as i64;
+        let along = i64::from(self.gx) * i64::from(dx) + i64::from(self.gy) * i64::from(dy);
+        let aligned = along.abs() * 10 >= i64::from(self.steepness) * distance * ALIGNED_TENTHS;
+        aligned.then_some(((dx, dy), distance, along > 0))
+    }
+}
+
 /// Sums for moving the center: over edge pixels near a circle, of the directions c, s from the center (in 1/256) and how far
 /// outside e (1/256 pixel) they lie. A shift of the center by (dx, dy) makes e = dx·c + dy·s + constant.
 ///
@@ -33,14 +53,11 @@ pub(super) struct Arc {
 impl Arc {
     pub(super) const EMPTY: Self = Self { n: 0, c: 0, s: 0, e: 0, cc: 0, cs: 0, ss: 0, ec: 0, es: 0 };
 
-    /// Adds an edge pixel of the right kind within three pixels of the circle.
-    pub(super) fn add(&mut self, edge: Edge, (x_q8, y_q8): (u32, u32), radius_q8: u32, rising: bool) {
-        let (dx, dy) = ((edge.x << 8) - x_q8 as i32, (edge.y << 8) - y_q8 as i32);
-        let distance = (squared(dx) + squared(dy)).isqrt() as i64;
-        let along = i64::from(edge.gx) * i64::from(dx) + i64::from(edge.gy) * i64::from(dy);
+    /// Adds an edge pixel of the right kind near the circle.
+    pub(super) fn add(&mut self, edge: Edge, center: (u32, u32), radius_q8: u32, rising: bool) {
+        let Some(((dx, dy), distance, rises)) = edge.seen_from(center) else { return };
         let off = distance - i64::from(radius_q8);
-        let aligned = along.abs() * 10 >= i64::from(edge.steepness) * distance * 9;
-        if off.abs() > 3 << 8 || !aligned || (along > 0) != rising {
+        if off.abs() > NEAR << 8 || rises != rising {
             return;
         }
         let unit = |d: i32| (i64::from(d) << 8).checked_div(distance).unwrap_or(0);
@@ -53,7 +70,7 @@ impl Arc {
 }
 
 /// The center moved to where both circles fit best, each with its own radius; `None` if their arcs do not say.
-#[allow(clippy::float_arithmetic, reason = "closing arithmetic: three times per search")]
+#[allow(clippy::float_arithmetic, reason = "closing arithmetic: twice per search")]
 pub(super) fn moved((x_q8, y_q8): (u32, u32), arcs: &[Arc]) -> Option<(u32, u32)> {
     let (mut cc, mut cs, mut ss, mut ec, mut es) = (0.0, 0.0, 0.0, 0.0, 0.0);
     for arc in arcs.iter().filter(|arc| arc.n > 0) {
@@ -66,8 +83,7 @@ pub(super) fn moved((x_q8, y_q8): (u32, u32), arcs: &[Arc]) -> Option<(u32, u32)
         es += centered(arc.es, arc.e, arc.s);
     }
     let determinant = cc * ss - cs * cs;
-    // Of arcs all around it is a quarter of the square of the trace; a twentieth is a short arc.
-    if determinant <= 0.05 * (cc + ss) * (cc + ss) {
+    if determinant <= SHORT_ARC * (cc + ss) * (cc + ss) {
         return None;
     }
     let step = |value: f64| libm::round(256.0 * value / determinant) as i32;

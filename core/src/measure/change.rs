@@ -7,6 +7,7 @@
 //! block: 1 × 1 is a frame, 8 × 8 a sixty-fourth of one. *What it cannot.* A view that moved in between; register it first.
 
 use crate::error::{Error, Quantity, Result};
+use crate::sensor::CountRange;
 
 /// Sums of a block before and after.
 ///
@@ -102,7 +103,7 @@ impl Change {
         }
         let from = (usize::from(y) >> self.block_log2) * self.columns();
         let blocks = blocks.get_mut(from..from + self.columns()).ok_or(Error::TooSmall)?;
-        let (dead, saturated) = valid;
+        let range = CountRange::between(valid.0, valid.1);
         let incomplete = if self.block_log2 > 0 { INCOMPLETE } else { 0 };
         for (block, pixels) in blocks.iter_mut().zip(row.chunks(1 << self.block_log2)) {
             let ([before, after], [before_pixels, after_pixels]) = (&mut block.sums, &mut block.pixels);
@@ -111,7 +112,7 @@ impl Change {
                 When::After => (after, after_pixels),
             };
             for &count in pixels {
-                if !(count > dead && count < saturated) {
+                if !range.holds(count) {
                     *counted |= incomplete;
                 } else if *counted & !INCOMPLETE < !INCOMPLETE {
                     *counted += 1;

@@ -7,19 +7,23 @@
 //! row sums. *Cost.* One addition per pixel; at the close some hundred passes over the sums. *Limit.* Straight lines
 //! at equal pitch, as on a flat pane seen nearly head on; a fan or a bow is refused by its residuals.
 
+use super::comb_fit::Lines;
 use super::fit::{Undetermined, vertex};
-use super::like::{Lengthwise, median};
+use super::like::Lengthwise;
 use super::shape::Shape;
+use super::stand_in::StandIn;
 use crate::error::{Error, Result};
 use crate::radiometry::Estimate;
+use crate::sensor::CountRange;
 
-/// Most lines that are told apart; a box with room for more at its pitch is refused.
+/// Most lines that are told apart; a box with room for more at its pitch is refused (proposal: it is what the result
+/// takes of the stack).
 pub const MAX_LINES: usize = 24;
 /// Strips across the lines. Enough that a slant of one pitch over the whole comb moves by an eighth of it from strip to
-/// strip.
-const STRIPS: usize = 8;
-/// Contrast below this part of the median marks a line as missing (vehicle notes 2.7, a proposal there: open below 0.3).
-const MISSING_BELOW: f64 = 0.3;
+/// strip (proposal).
+pub(super) const STRIPS: usize = 8;
+/// Part of the highest autocorrelation from which a shorter lag is the pitch, and the highest a multiple of it; a proposal.
+const NEARLY: f64 = 0.8;
 /// Least autocorrelation at the pitch that is believed; a proposal. It leaves room for one line in four missing.
 const LEAST_LIKENESS: f64 = 0.4;
 
@@ -30,9 +34,9 @@ pub struct Comb<'m> {
     corner: (u16, u16),
     /// Pixels along the lines and across them.
     along: u16,
-    across: u16,
+    pub(super) across: u16,
     lengthwise: Lengthwise,
-    last: u16,
+    stand_in: StandIn,
 }
 
 /// One line of the comb.
@@ -88,7 +92,7 @@ impl<'m> Comb<'m> {
         let (along, across) = if lengthwise == Lengthwise::Rows { (width, height) } else { (height, width) };
         let sums = sums.get_mut(..Self::words(across)).ok_or(Error::TooSmall)?;
         sums.fill(0);
-        Ok(Self { sums, corner: (x0, y0), along, across, lengthwise, last: 0 })
+        Ok(Self { sums, corner: (x0, y0), along, across, lengthwise, stand_in: StandIn::NONE })
     }
 
     /// First pixel along the lines of a strip.
@@ -107,19 +111,13 @@ impl<'m> Comb<'m> {
         let Some(inside) = y.checked_sub(y0).filter(|&inside| inside < height) else { return };
         let pixels = row.get(usize::from(x0)..usize::from(x0) + usize::from(width)).unwrap_or(&[]);
         let (inside, across) = (usize::from(inside), usize::from(self.across));
-        let valid = |count: &u16| *count > dead && *count < saturated;
-        let mut last = if self.last == 0 { pixels.iter().copied().find(valid).unwrap_or(0) } else { self.last };
-        let mut known = |count: u16| {
-            if valid(&count) {
-                last = count;
-            }
-            u32::from(last)
-        };
+        // Where the strips begin, before what stands in is borrowed.
+        let begins: [usize; STRIPS + 1] = core::array::from_fn(|strip| self.begins(strip));
+        let mut counts = self.stand_in.fill(pixels, CountRange::between(dead, saturated));
         match self.lengthwise {
             Lengthwise::Rows => {
-                for strip in 0..STRIPS {
-                    let part = pixels.get(self.begins(strip)..self.begins(strip + 1)).unwrap_or(&[]);
-                    let sum = part.iter().fold(0u32, |sum, &count| sum.saturating_add(known(count)));
+                for (strip, (begin, end)) in begins.iter().zip(begins.iter().skip(1)).enumerate() {
+                    let sum = counts.by_ref().take(end - begin).fold(0u32, u32::saturating_add);
                     if let Some(to) = self.sums.get_mut(strip * across + inside) {
                         *to = to.saturating_add(sum);
                     }
@@ -127,23 +125,22 @@ impl<'m> Comb<'m> {
             }
             Lengthwise::Columns => {
                 // The strip whose first pixel is not beyond this one.
-                let strip = (0..STRIPS).rev().find(|&strip| self.begins(strip) <= inside).unwrap_or(0);
+                let strip = begins.iter().take(STRIPS).rposition(|&begin| begin <= inside).unwrap_or(0);
                 let to = self.sums.get_mut(strip * across..(strip + 1) * across).unwrap_or(&mut []);
-                for (to, &count) in to.iter_mut().zip(pixels) {
-                    *to = to.saturating_add(known(count));
+                for (to, count) in to.iter_mut().zip(counts) {
+                    *to = to.saturating_add(count);
                 }
             }
         }
-        self.last = last;
     }
 
     /// Middle of a strip from the middle of the box, pixels along.
-    fn middle(&self, strip: usize) -> f64 {
+    pub(super) fn middle(&self, strip: usize) -> f64 {
         (self.begins(strip) + self.begins(strip + 1)) as f64 / 2.0 - f64::from(self.along) / 2.0
     }
 
     /// Mean count of a strip at a place across; `None` outside.
-    fn mean(&self, strip: usize, place: i32) -> Option<f64> {
+    pub(super) fn mean(&self, strip: usize, place: i32) -> Option<f64> {
         let place = usize::try_from(place).ok().filter(|&place| place < usize::from(self.across))?;
         let pixels = self.begins(strip + 1) - self.begins(strip);
         Some(f64::from(*self.sums.get(strip * usize::from(self.across) + place)?) / pixels as f64)
@@ -211,16 +208,9 @@ impl<'m> Comb<'m> {
         let first = f64::from(margin) + self.phase(count, pitch);
         let (x0, y0) = self.corner;
         let offset = if self.lengthwise == Lengthwise::Rows { y0 } else { x0 };
-        super::comb_fit::fit(
-            first,
-            pitch,
-            slant,
-            likeness,
-            (offset, across),
-            STRIPS,
-            &|strip| self.middle(strip),
-            &|strip, at| self.mean(strip, at),
-        )
+        let (pitch, slant, mut lines) = Lines { comb: self, first, pitch, slant }.fit()?;
+        lines.iter_mut().for_each(|line| line.place += f64::from(offset));
+        Ok(FoundComb { pitch, slant, confidence: libm::round(likeness * 1_000.0) as u16, lines })
     }
 
     /// Lag at which the profile repeats best, the shortest of those that are nearly as good, and its autocorrelation.
@@ -248,7 +238,7 @@ impl<'m> Comb<'m> {
             (before, here) = (here, after);
         }
         let most = peaks.iter().map(|&(_, here)| here).fold(0.0, f64::max);
-        let nearly = peaks.iter().find(|&&(_, here)| here >= 0.8 * most);
+        let nearly = peaks.iter().find(|&&(_, here)| here >= NEARLY * most);
         let &(lag, here) = nearly.ok_or(Undetermined::BelowNoise)?;
         let (before, after) = (at(lag - 1), at(lag + 1));
         Ok((lag as f64 + vertex(before, here, after), here))
@@ -277,13 +267,5 @@ impl<'m> Comb<'m> {
             offset += 0.5;
         }
         best
-    }
-}
-
-/// Marks lines against the median contrast of all, so half of them must be there.
-pub(super) fn mark_missing(lines: &mut heapless::Vec<CombLine, MAX_LINES>) {
-    let typical = median(lines.iter().map(|line| line.contrast)).unwrap_or(0.0);
-    for line in lines.iter_mut() {
-        line.present = line.contrast >= MISSING_BELOW * typical && typical > 0.0;
     }
 }

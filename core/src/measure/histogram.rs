@@ -6,6 +6,8 @@
 //! 18 instructions per count on a Cortex-M4, the tally's sum included; at most 16 widenings ever. *Limit.* The bin width is 2^s, 1 or at most
 //! range/32, and a quantile is off by at most that; [`Histogram::resolution_q8`] says it.
 
+use crate::sensor::CountRange;
+
 /// Bins; the pair merge needs an even number.
 const BINS: usize = 128;
 const HALF: usize = BINS / 2;
@@ -27,18 +29,18 @@ pub(crate) struct Histogram {
 impl Histogram {
     pub(crate) const EMPTY: Self = Self { bins: [0; BINS], origin: UNREACHED, total: 0, shift: 0 };
 
-    /// Adds one count.
+    /// Adds one count, which is a reading in every range that holds any: neither 0 nor 65,535.
     #[cfg(test)]
     pub(crate) fn add(&mut self, count: u16) {
-        self.add_valid(&[count], 0, 1 << 16);
+        self.add_valid(&[count], CountRange::between(0, u16::MAX));
     }
 
-    /// Adds the counts from `least` on, `range` of them, and returns how many there were and their sum; at most 2¹⁶
-    /// counts, so that the sum fits.
+    /// Adds the counts that are readings, and returns how many there were and their sum; at most 2¹⁶ counts, so that the
+    /// sum fits.
     ///
     /// *Overflow*: before all bins together could hold more than 2³² counts, every bin is halved: quantiles stay, and no
     /// addition needs a check.
-    pub(crate) fn add_valid(&mut self, counts: &[u16], least: u32, range: u32) -> (u32, u32) {
+    pub(crate) fn add_valid(&mut self, counts: &[u16], range: CountRange) -> (u32, u32) {
         let length = counts.len() as u32;
         if self.total.checked_add(length).is_none() {
             self.halve();
@@ -50,11 +52,11 @@ impl Histogram {
             let (origin, shift) = (self.origin as u32, self.shift & 31);
             let mut outside = None;
             for &count in rest.by_ref() {
-                let value = u32::from(count);
-                if value.wrapping_sub(least) >= range {
+                if !range.holds(count) {
                     rejected += 1;
                     continue;
                 }
+                let value = u32::from(count);
                 sum = sum.wrapping_add(value);
                 // Below the origin, the difference wraps to a large number and finds no bin, as above the last one; and so
                 // it does while the histogram is empty, whose origin is out of reach.
@@ -195,7 +197,7 @@ mod tests {
     proptest! {
         #[test]
         fn quantiles_are_within_the_stated_resolution(
-            mut counts in proptest::collection::vec(0u16..=u16::MAX, 1..400),
+            mut counts in proptest::collection::vec(1u16..u16::MAX, 1..400),
             numerator in 1u16..100,
         ) {
             let mut histogram = Histogram::EMPTY;
@@ -225,14 +227,14 @@ mod tests {
 
     #[test]
     fn halving_keeps_the_quantiles() {
-        let mut histogram = Histogram::EMPTY;
+        let (mut histogram, readings) = (Histogram::EMPTY, CountRange::between(0, 101));
         let row = [[7u16; 30], [11; 30]].concat();
-        histogram.add_valid(&row, 1, 100);
+        histogram.add_valid(&row, readings);
         // As if it had gone on for years.
         histogram.bins.iter_mut().for_each(|bin| *bin *= 71_582_788);
         histogram.total = 60 * 71_582_788;
         for _ in 0..3 {
-            assert_eq!(histogram.add_valid(&row, 1, 100), (60, 540));
+            assert_eq!(histogram.add_valid(&row, readings), (60, 540));
             assert!(histogram.quantile_q8(1, 4).unwrap().abs_diff(7 << 8) <= 128);
             assert!(histogram.quantile_q8(3, 4).unwrap().abs_diff(11 << 8) <= 128);
         }

@@ -62,6 +62,7 @@ mod profile;
 #[allow(clippy::float_arithmetic, reason = "closing arithmetic: a few hundred operations per reading")]
 mod reading;
 mod shape;
+mod stand_in;
 #[allow(clippy::float_arithmetic, reason = "closing arithmetic: once per measurement")]
 mod statistics;
 mod tally;

@@ -8,7 +8,9 @@
 
 use super::fit::vertex;
 use super::shape::Shape;
+use super::stand_in::StandIn;
 use crate::error::{Error, Result};
+use crate::sensor::CountRange;
 
 /// Row and column sums of a box in lent memory.
 ///
@@ -18,8 +20,7 @@ pub struct Projection<'m> {
     columns: &'m mut [u32],
     rows: &'m mut [u32],
     corner: (u16, u16),
-    /// Last count that was a temperature; stands in for those that are not. 0 before the first.
-    last: u16,
+    stand_in: StandIn,
 }
 
 /// Where the second part lies against the first.
@@ -61,7 +62,7 @@ impl<'m> Projection<'m> {
         }
         columns.fill(0);
         rows.fill(0);
-        Ok(Self { columns, rows, corner: (x0, y0), last: 0 })
+        Ok(Self { columns, rows, corner: (x0, y0), stand_in: StandIn::NONE })
     }
 
     /// Adds what row `y` of a frame holds of the box; one frame. A count at or below `dead` or at or above `saturated` is
@@ -70,16 +71,11 @@ impl<'m> Projection<'m> {
         let (x0, y0) = self.corner;
         let Some(row_sum) = y.checked_sub(y0).and_then(|y| self.rows.get_mut(usize::from(y))) else { return };
         let pixels = row.get(usize::from(x0)..).unwrap_or(&[]);
-        if self.last == 0 {
-            let within = pixels.iter().take(self.columns.len());
-            self.last = within.copied().find(|&count| count > dead && count < saturated).unwrap_or(0);
-        }
-        for (column_sum, &count) in self.columns.iter_mut().zip(pixels) {
-            if count > dead && count < saturated {
-                self.last = count;
-            }
-            *column_sum = column_sum.saturating_add(u32::from(self.last));
-            *row_sum = row_sum.saturating_add(u32::from(self.last));
+        let pixels = pixels.get(..self.columns.len()).unwrap_or(pixels);
+        let counts = self.stand_in.fill(pixels, CountRange::between(dead, saturated));
+        for (column_sum, count) in self.columns.iter_mut().zip(counts) {
+            *column_sum = column_sum.saturating_add(count);
+            *row_sum = row_sum.saturating_add(count);
         }
     }
 

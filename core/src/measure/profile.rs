@@ -7,6 +7,7 @@
 
 use super::squared;
 use crate::error::{Error, Result};
+use crate::sensor::CountRange;
 
 /// One place on the profile.
 ///
@@ -135,6 +136,7 @@ impl Profile {
     /// profile does.
     pub fn add_row(&self, samples: &mut [Sample], y: u16, row: &[u16], dead: u16, saturated: u16) -> Result<()> {
         let samples = samples.get_mut(..self.samples()).ok_or(Error::TooSmall)?;
+        let range = CountRange::between(dead, saturated);
         let ends = [0, self.width - 1].map(|line| [0, self.gaps].map(|sample| self.position(sample, line).0));
         let rightmost = ends.iter().flatten().max().copied().unwrap_or(0);
         if row.len() as u64 <= ((i64::from(rightmost) + 255) >> 8) as u64 {
@@ -156,7 +158,7 @@ impl Profile {
                     if weight > 0
                         && let Some(&count) = row.get(column + offset)
                     {
-                        cell.add(count, weight, count > dead && count < saturated);
+                        cell.add(count, weight, range.holds(count));
                     }
                 }
             }

@@ -6,9 +6,10 @@
 
 use super::reading::{InputUncertainty, Reading, Statistic};
 use super::shape::Shape;
-use super::tally::{Tally, valid_counts};
+use super::tally::Tally;
 use crate::error::{Error, Result};
 use crate::radiometry::MeasurementEquation;
+use crate::sensor::CountRange;
 
 /// Exact sums over pixels, of one frame or of many.
 ///
@@ -46,7 +47,7 @@ impl Sums {
     /// Adds what the spans `[start, end)` hold of a row. Counts at or below `dead` or at or above `saturated` are left
     /// out.
     pub fn add_spans(&mut self, spans: &[(u16, u16)], row: &[u16], dead: u16, saturated: u16) {
-        let (least, range) = valid_counts(dead, saturated);
+        let range = CountRange::between(dead, saturated);
         for &(start, end) in spans {
             let span = row.get(usize::from(start)..usize::from(end)).unwrap_or(&[]);
             if u32::MAX - self.count < span.len() as u32 {
@@ -55,8 +56,8 @@ impl Sums {
             let (mut pixels, mut sum, mut squares) = (0u32, 0u32, 0u64);
             let (mut minimum, mut maximum) = (u32::from(self.minimum), u32::from(self.maximum));
             for &count in span {
-                let value = u32::from(count);
-                if value.wrapping_sub(least) < range {
+                if range.holds(count) {
+                    let value = u32::from(count);
                     // A span has fewer than 2¹⁶ pixels; none of these wraps.
                     pixels += 1;
                     sum = sum.wrapping_add(value);

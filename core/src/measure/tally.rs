@@ -3,6 +3,7 @@
 use super::histogram::Histogram;
 use super::normal_scatter::THREE_DEVIATIONS_Q8;
 use super::shape::Shape;
+use crate::sensor::CountRange;
 
 /// A quantity followed over frames: sums for mean, scatter and how long a limit was passed.
 ///
@@ -105,12 +106,6 @@ pub struct Majority {
     pub deviation_q8: u32,
 }
 
-/// Least count that is a temperature, and how many such counts there are, so that a pixel is judged by one comparison.
-pub(super) fn valid_counts(dead: u16, saturated: u16) -> (u32, u32) {
-    let least = u32::from(dead) + 1;
-    (least, u32::from(saturated).saturating_sub(least))
-}
-
 /// Least share of the pixels that makes a majority clear, percent; a proposal.
 const MAJORITY_PERCENT: u64 = 60;
 
@@ -146,10 +141,10 @@ impl Tally {
 
     /// Adds what the spans `[start, end)` hold of a row, as [`Tally::add_row`]; what lies outside the row is left out.
     pub fn add_spans(&mut self, spans: &[(u16, u16)], row: &[u16], dead: u16, saturated: u16) {
-        let (least, range) = valid_counts(dead, saturated);
+        let range = CountRange::between(dead, saturated);
         for &(start, end) in spans {
             let span = row.get(usize::from(start)..usize::from(end)).unwrap_or(&[]);
-            let (pixels, sum) = self.histogram.add_valid(span, least, range);
+            let (pixels, sum) = self.histogram.add_valid(span, range);
             self.frame_pixels = self.frame_pixels.saturating_add(pixels);
             self.frame_sum += u64::from(sum);
             self.rejected = self.rejected.saturating_add((span.len() as u32).wrapping_sub(pixels));

@@ -12,6 +12,7 @@ use super::arc::{Arc, Edge, moved};
 use super::shape::Shape;
 use super::squared;
 use crate::error::{Error, Quantity, Result};
+use crate::sensor::CountRange;
 
 /// What to look for.
 #[derive(Clone, Copy, Debug)]
@@ -77,13 +78,13 @@ pub struct FoundRing {
 
 /// Part of the circumference below which no ring is given, in 1/1,000; a proposal.
 pub const LEAST_RING_CONFIDENCE: u16 = 600;
-/// How often the center is moved to fit both circles.
+/// How often the center is moved to fit both circles (proposal).
 const REFINEMENTS: usize = 2;
-/// Side of the window of the second pass, pixels. The first pass is good to a cell and a half of at most 8 pixels.
+/// Side of the window of the second pass, pixels: the first is good to a cell and a half of at most 8 pixels (derived).
 const WINDOW: u16 = 24;
-/// Largest cell of the first pass: 8 pixels.
+/// Largest cell of the first pass: 8 pixels, log2 (proposal).
 const COARSEST: u8 = 3;
-/// Pixels that an edge may lie off its radius either way, by blur and by the center.
+/// Pixels that an edge may lie off its radius either way, by blur and by the center (proposal).
 const SMEAR: usize = 1;
 
 impl FoundRing {
@@ -144,24 +145,18 @@ impl RingSearch {
         let fine = Grid { x0, y0, columns: WINDOW, rows: WINDOW, cell_log2: 0 };
         let Some(mut center) = self.vote(frame, rows, memory.votes, fine) else { return Ok(None) };
         for _ in 0..REFINEMENTS {
-            let Some((inner, outer, hotter, _)) = self.seen(frame, rows, cells, center) else { return Ok(None) };
-            let of = |rising| if rising { |cell: &RadiusCell| cell.rise } else { |cell: &RadiusCell| cell.fall };
-            let radii = [(steepest(cells, inner, of(hotter)), hotter), (steepest(cells, outer, of(!hotter)), !hotter)];
+            let Some(ring) = self.seen(frame, rows, cells, center) else { return Ok(None) };
+            let circles = [(ring.inner_q8, ring.hotter), (ring.outer_q8, !ring.hotter)];
             let mut arcs = [Arc::EMPTY; 2];
             self.steep(frame, rows, |edge| {
-                for (arc, &(radius_q8, rising)) in arcs.iter_mut().zip(&radii) {
+                for (arc, (radius_q8, rising)) in arcs.iter_mut().zip(circles) {
                     arc.add(edge, center, radius_q8, rising);
                 }
             });
             let Some(moved) = moved(center, &arcs) else { return Ok(None) };
             center = moved;
         }
-        let (x_q8, y_q8) = center;
-        Ok(self.seen(frame, rows, cells, center).map(|(inner, outer, hotter, confidence)| {
-            let of = |rising| if rising { |cell: &RadiusCell| cell.rise } else { |cell: &RadiusCell| cell.fall };
-            let (inner_q8, outer_q8) = (steepest(cells, inner, of(hotter)), steepest(cells, outer, of(!hotter)));
-            FoundRing { x_q8, y_q8, inner_q8, outer_q8, hotter, confidence }
-        }))
+        Ok(self.seen(frame, rows, cells, center))
     }
 
     /// Calls `each` for every steep pixel of the frame. The rows are kept in lent memory, as they would be of a stream.
@@ -169,7 +164,7 @@ impl RingSearch {
         let width = usize::from(self.width);
         let (above, middle) = kept.split_at_mut(width.min(kept.len()));
         let least = u64::from(self.edge.max(1)) * u64::from(self.edge.max(1));
-        let valid = |count: u16| count > self.dead && count < self.saturated;
+        let range = CountRange::between(self.dead, self.saturated);
         for (y, row) in frame.chunks_exact(width.max(1)).enumerate() {
             if y >= 2 {
                 let around = middle.iter().zip(middle.iter().skip(2));
@@ -177,7 +172,7 @@ impl RingSearch {
                 for (x, ((&left, &right), (&up, &down))) in around.zip(beside).enumerate() {
                     let (gx, gy) = (i32::from(right) - i32::from(left), i32::from(down) - i32::from(up));
                     let square = squared(gx) + squared(gy);
-                    if square >= least && valid(left) && valid(right) && valid(up) && valid(down) {
+                    if square >= least && [left, right, up, down].into_iter().all(|count| range.holds(count)) {
                         each(Edge { x: x as i32 + 1, y: y as i32 - 1, gx, gy, steepness: square.isqrt() as i32 });
                     }
                 }
@@ -215,39 +210,32 @@ impl RingSearch {
         grid.best(votes)
     }
 
-    /// Notes all edges that point at the center and gives the best two: inner, outer, hotter between them, confidence.
-    fn seen(
-        &self,
-        frame: &[u16],
-        kept: &mut [u16],
-        cells: &mut [RadiusCell],
-        (x_q8, y_q8): (u32, u32),
-    ) -> Option<(u16, u16, bool, u16)> {
+    /// Notes all edges that point at a center; the ring around it by the best two.
+    fn seen(&self, frame: &[u16], kept: &mut [u16], cells: &mut [RadiusCell], center: (u32, u32)) -> Option<FoundRing> {
         cells.fill(RadiusCell::default());
-        self.steep(frame, kept, |edge| self.see(cells, edge, x_q8, y_q8));
-        self.best_edges(cells)
+        self.steep(frame, kept, |edge| self.see(cells, edge, center));
+        let (inner, outer, hotter, confidence) = self.best_edges(cells)?;
+        let of = |rising| if rising { |cell: &RadiusCell| cell.rise } else { |cell: &RadiusCell| cell.fall };
+        let (inner_q8, outer_q8) = (steepest(cells, inner, of(hotter)), steepest(cells, outer, of(!hotter)));
+        Some(FoundRing { x_q8: center.0, y_q8: center.1, inner_q8, outer_q8, hotter, confidence })
     }
 
-    /// Notes an edge that points at the center, within 26° (cosine 0.9).
-    fn see(&self, cells: &mut [RadiusCell], edge: Edge, x_q8: u32, y_q8: u32) {
-        let (dx, dy) = ((edge.x << 8) - x_q8 as i32, (edge.y << 8) - y_q8 as i32);
-        let radius_q8 = (squared(dx) + squared(dy)).isqrt() as i64;
-        let along = i64::from(edge.gx) * i64::from(dx) + i64::from(edge.gy) * i64::from(dy);
+    /// Notes an edge that points at the center.
+    fn see(&self, cells: &mut [RadiusCell], edge: Edge, center: (u32, u32)) {
+        let Some(((dx, dy), radius_q8, rises)) = edge.seen_from(center) else { return };
         let nearest = ((radius_q8 + 128) >> 8) as usize;
-        let aligned = along.abs() * 10 >= i64::from(edge.steepness) * radius_q8 * 9;
-        if nearest < usize::from(self.least_radius) || !aligned {
+        if nearest < usize::from(self.least_radius) {
             return;
         }
         if let Some(cell) = cells.get_mut(nearest) {
             let bit = 1u32 << direction(dx, dy);
-            let (seen, sum) =
-                if along > 0 { (&mut cell.rises, &mut cell.rise) } else { (&mut cell.falls, &mut cell.fall) };
+            let (seen, sum) = if rises { (&mut cell.rises, &mut cell.rise) } else { (&mut cell.falls, &mut cell.fall) };
             *seen |= bit;
             *sum = sum.saturating_add(edge.steepness as u32);
         }
     }
 
-    /// The two radii at which the edges of a ring are seen best.
+    /// The two radii at which the edges of a ring are seen best: inner, outer, hotter between them, confidence.
     fn best_edges(&self, cells: &[RadiusCell]) -> Option<(u16, u16, bool, u16)> {
         let around = |radius: usize, of: fn(&RadiusCell) -> u32| {
             let near = cells.iter().skip(radius.saturating_sub(SMEAR)).take(2 * SMEAR + 1);

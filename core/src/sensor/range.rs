@@ -3,7 +3,7 @@
 /// The counts that stand for a signal. A count at or below `dead` or at or above `full_scale` is not a reading: no
 /// step of this module makes it one, and none averages it with readings.
 ///
-/// The same rule as [`crate::measure::Tally::add_row`]. A corrected count may pass `full_scale`, because the pixel's
+/// [`crate::measure`] has the same rule, by this type. A corrected count may pass `full_scale`, because the pixel's
 /// gain lifts it there; it is then as unusable as a saturated one, so it is not clamped to a plausible count below.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
@@ -22,7 +22,13 @@ impl CountRange {
         if full_scale as u32 <= dead as u32 + 1 {
             return Err(SetupError::Range);
         }
-        Ok(Self { first: dead + 1, span: full_scale - dead - 1 })
+        Ok(Self::between(dead, full_scale))
+    }
+
+    /// As [`CountRange::new`], but holds nothing if no count lies between the two.
+    pub(crate) const fn between(dead: u16, full_scale: u16) -> Self {
+        let first = dead.saturating_add(1);
+        Self { first, span: full_scale.saturating_sub(first) }
     }
 
     /// Whether the count is a reading.
@@ -108,6 +114,7 @@ mod tests {
     proptest! {
         #[test]
         fn a_reading_lies_strictly_between(dead in any::<u16>(), full in any::<u16>(), count in any::<u16>()) {
+            prop_assert_eq!(CountRange::between(dead, full).holds(count), count > dead && count < full);
             if let Ok(range) = CountRange::new(dead, full) {
                 prop_assert_eq!(range.holds(count), count > dead && count < full);
                 prop_assert_eq!(range.is_saturated(count), count >= full);
