@@ -71,7 +71,9 @@
 enum {
   ODDHEAT_KIND_TIRE_LEAK = 1, /**< Tire air leak, seen as a cold spot where the air leaves. */
   ODDHEAT_KIND_BRAKE = 2, /**< Brakes of one axle, side to side. */
-  ODDHEAT_KIND_JOINT = 3 /**< Electrical joint under load. */
+  ODDHEAT_KIND_JOINT = 3, /**< Electrical joint under load. */
+  ODDHEAT_KIND_TREAD = 4, /**< Tire treads of an axle: bands, sides, sectors. */
+  ODDHEAT_KIND_HUB = 5 /**< Wheel bearings of an axle, side to side. */
 };
 
 /** What a placed shape covers. */
@@ -79,11 +81,16 @@ enum {
   ODDHEAT_ROLE_ROTOR = 1, /**< Swept face of a brake rotor. */
   ODDHEAT_ROLE_CALIPER = 2, /**< Painted body of a brake caliper. */
   ODDHEAT_ROLE_RIM = 3, /**< Lacquered rim or wheel disc near the hub. */
+  ODDHEAT_ROLE_HUB_CENTER = 4, /**< Lacquered cap, nut or nut recess in the middle of a wheel. */
+  ODDHEAT_ROLE_ROTOR_HAT = 5, /**< Hat of a brake rotor, between hub and swept face. */
   ODDHEAT_ROLE_TREAD = 10, /**< Tire tread, as an area to search. */
   ODDHEAT_ROLE_BEAD = 11, /**< Joint of tire bead and rim, as an area to search. */
   ODDHEAT_ROLE_VALVE = 12, /**< Valve stem and its base, as an area to search. */
   ODDHEAT_ROLE_SUSPECT = 13, /**< A suspected cold or hot spot. */
   ODDHEAT_ROLE_SURROUND = 14, /**< Sound surface around the suspected spot, the reference for it. */
+  ODDHEAT_ROLE_TREAD_INNER = 15, /**< Third of the tread toward the vehicle's middle. */
+  ODDHEAT_ROLE_TREAD_CENTER = 16, /**< Middle third of the tread. */
+  ODDHEAT_ROLE_TREAD_OUTER = 17, /**< Third of the tread away from the vehicle's middle. */
   ODDHEAT_ROLE_JOINT = 20, /**< Electrical joint under test: taped lug, clamp or stud. */
   ODDHEAT_ROLE_TWIN = 21, /**< Like joint that carries the same current. */
   ODDHEAT_ROLE_CABLE_NEAR = 22, /**< Insulated cable 10 to 20 mm from the joint. */
@@ -93,8 +100,12 @@ enum {
 /** Which picture of a check a frame belongs to. */
 enum {
   ODDHEAT_VIEW_SINGLE = 1, /**< The only picture of the check. */
-  ODDHEAT_VIEW_LEFT = 2, /**< Left side of the vehicle, as seen by its driver. */
-  ODDHEAT_VIEW_RIGHT = 3 /**< Right side of the vehicle, as seen by its driver. */
+  ODDHEAT_VIEW_LEFT = 2, /**< Left side of the vehicle, as seen by its driver; of its front axle where two axles are looked at. */
+  ODDHEAT_VIEW_RIGHT = 3, /**< Right side of the vehicle, as seen by its driver; of its front axle where two axles are looked at. */
+  ODDHEAT_VIEW_LEFT_TURNED = 4, /**< The left wheel once more, turned by about a third of a turn. */
+  ODDHEAT_VIEW_RIGHT_TURNED = 5, /**< The right wheel once more, turned by about a third of a turn. */
+  ODDHEAT_VIEW_REAR_LEFT = 6, /**< Left side of the rear axle. */
+  ODDHEAT_VIEW_REAR_RIGHT = 7 /**< Right side of the rear axle. */
 };
 
 /** Circumstances that the person at the vehicle states. */
@@ -108,6 +119,9 @@ enum {
   ODDHEAT_CONDITION_SINCE_STOP = 10, /**< Time from the stop of the vehicle to the first frame. */
   ODDHEAT_CONDITION_BRAKES_USED = 11, /**< Repeated moderate stops were made just before the pictures. */
   ODDHEAT_CONDITION_BRAKES_UNUSED = 12, /**< The brakes were left unused for the last five minutes or more of the drive. */
+  ODDHEAT_CONDITION_DRIVE_TIME = 13, /**< Length of the steady drive before the stop. */
+  ODDHEAT_CONDITION_BASELINE_LEFT = 14, /**< Rise over air that the left part showed after a like drive when it was sound. */
+  ODDHEAT_CONDITION_BASELINE_RIGHT = 15, /**< Rise over air that the right part showed after a like drive when it was sound. */
   ODDHEAT_CONDITION_SOAK_TIME = 20, /**< Time the tire has stood in the air of the bay. */
   ODDHEAT_CONDITION_SINCE_INFLATION = 21, /**< Time since air was last put into the tire. */
   ODDHEAT_CONDITION_PRESSURE = 22, /**< Gauge pressure in the tire. */
@@ -140,6 +154,11 @@ enum {
   ODDHEAT_SYMPTOM_NOTHING_SEEN = 1, /**< No thermal indication. */
   ODDHEAT_SYMPTOM_NOT_ASSESSABLE = 2, /**< Nothing can be said; see the gates. */
   ODDHEAT_SYMPTOM_SIDE_HOTTER = 3, /**< One side is hotter than the other. */
+  ODDHEAT_SYMPTOM_HUB_HOT = 9, /**< A hub is hotter than a hub should be, or than it was when it was sound. */
+  ODDHEAT_SYMPTOM_TREAD_CENTER_HOTTER = 10, /**< A tread is hottest in its middle. */
+  ODDHEAT_SYMPTOM_TREAD_EDGES_HOTTER = 11, /**< A tread is hottest at both of its edges. */
+  ODDHEAT_SYMPTOM_TREAD_TILTED = 12, /**< A tread is hotter at one edge, more than its axle mate. */
+  ODDHEAT_SYMPTOM_TREAD_SECTOR_HOTTER = 13, /**< A tread is hotter in one part of its circumference. */
   ODDHEAT_SYMPTOM_COLD_SPOT = 4, /**< A persistent spot is colder than its surroundings. */
   ODDHEAT_SYMPTOM_JOINT_HOTTER = 5, /**< A joint is hotter than its twin. */
   ODDHEAT_SYMPTOM_EVENLY_WARM = 6, /**< A joint and its cable are both warm. */
@@ -153,10 +172,17 @@ enum {
   ODDHEAT_METRIC_RISE = 2, /**< Rise over air. */
   ODDHEAT_METRIC_RISE_RATIO = 3, /**< Ratio of the rises of the hotter and the colder side. */
   ODDHEAT_METRIC_SIDE_DIFFERENCE = 4, /**< Difference between the sides, corrected for cooling since the stop. */
+  ODDHEAT_METRIC_HUB_OVER_HAT = 5, /**< Hub minus hat of the rotor: positive where the heat comes from the middle. */
+  ODDHEAT_METRIC_OVER_BASELINE = 6, /**< Rise over air beyond the rise that was stated for a sound part. */
   ODDHEAT_METRIC_SPOT_DEPTH = 10, /**< Depth of a cold spot below its surroundings. */
   ODDHEAT_METRIC_PERSISTENCE = 11, /**< Time over which the spot was there. */
   ODDHEAT_METRIC_SPOT_SIZE = 12, /**< Width of the spot. */
   ODDHEAT_METRIC_SMALLEST_DETECTABLE = 13, /**< Smallest cold spot that would have been noticed. */
+  ODDHEAT_METRIC_CENTER_OVER_EDGES = 14, /**< Middle of a tread over the mean of its edges. */
+  ODDHEAT_METRIC_EDGES_OVER_CENTER = 15, /**< Mean of the edges of a tread over its middle. */
+  ODDHEAT_METRIC_TILT = 16, /**< Inner edge of a tread minus its outer edge. */
+  ODDHEAT_METRIC_TILT_DIFFERENCE = 17, /**< Difference between the tilts of the two tires of an axle. */
+  ODDHEAT_METRIC_SECTOR_EXCESS = 18, /**< What one part of a tread's circumference has over another, beyond what the axle mate shows meanwhile. */
   ODDHEAT_METRIC_LIKE_DIFFERENCE = 20, /**< Difference between two like joints under the same load, hotter minus cooler. */
   ODDHEAT_METRIC_PROJECTED_RISE = 21, /**< Rise over air, projected to the full current of the circuit. */
   ODDHEAT_METRIC_PROJECTED_DIFFERENCE = 22, /**< Difference between two like joints, projected to the full current of the circuit. */
@@ -184,6 +210,8 @@ enum {
   ODDHEAT_GATE_BRAKE_USE_UNCLEAR = 21, /**< Whether the brakes were used before the pictures is not clear. */
   ODDHEAT_GATE_TOO_LATE = 22, /**< Too long since the stop. */
   ODDHEAT_GATE_RIM_CONTRADICTS = 23, /**< The rims contradict the rotors. */
+  ODDHEAT_GATE_DRIVE_TOO_SHORT = 24, /**< The drive was too short to warm the parts. */
+  ODDHEAT_GATE_TREAD_TOO_COOL = 25, /**< The treads are hardly warmer than the air. */
   ODDHEAT_GATE_SOAK_TOO_SHORT = 30, /**< The tire has not taken the temperature of the air. */
   ODDHEAT_GATE_JUST_INFLATED = 31, /**< Air was put in too recently and may be warm. */
   ODDHEAT_GATE_PRESSURE_TOO_LOW = 32, /**< The tire holds too little pressure for a jet. */
@@ -200,10 +228,15 @@ enum {
   ODDHEAT_CAUSE_BRAKE_WEAK = 3, /**< Brake that does less than its share. */
   ODDHEAT_CAUSE_WHEEL_BEARING = 4, /**< Wheel bearing. */
   ODDHEAT_CAUSE_UNEVEN_PARTS = 5, /**< Uneven pads, rotors or shields. */
+  ODDHEAT_CAUSE_OVERINFLATION = 6, /**< Too much pressure in the tire. */
+  ODDHEAT_CAUSE_UNDERINFLATION = 7, /**< Too little pressure in the tire, or too much load on it. */
+  ODDHEAT_CAUSE_MISALIGNMENT = 8, /**< Wheel out of alignment, or a bent axle part. */
+  ODDHEAT_CAUSE_BELT_SEPARATION = 9, /**< Belt of the tire shifted or separating. */
   ODDHEAT_CAUSE_LEAK_TREAD = 10, /**< Air leaving through the tread or sidewall. */
   ODDHEAT_CAUSE_LEAK_BEAD = 11, /**< Air leaving at the bead. */
   ODDHEAT_CAUSE_LEAK_VALVE = 12, /**< Air leaving at the valve. */
   ODDHEAT_CAUSE_WATER_OR_REFLECTION = 13, /**< Water, or an object that reflects something cold. */
+  ODDHEAT_CAUSE_UNEVEN_WORK = 14, /**< Uneven load, a load shifted to one side, or one side worked harder by the road. */
   ODDHEAT_CAUSE_JOINT_RESISTANCE = 20, /**< High resistance in the joint. */
   ODDHEAT_CAUSE_OVERLOAD = 21, /**< More current than the cable is made for. */
   ODDHEAT_CAUSE_NEIGHBOR_HEAT = 22, /**< Heat from a neighboring part. */
@@ -217,11 +250,18 @@ enum {
   ODDHEAT_NEXT_TEST_INSPECT_CALIPER = 3, /**< Check slide pins, piston retraction and pad thickness. */
   ODDHEAT_NEXT_TEST_ROLLER_TEST = 4, /**< Measure brake force on rollers. */
   ODDHEAT_NEXT_TEST_REPEAT_UNBRAKED = 5, /**< Repeat the drive without braking. */
+  ODDHEAT_NEXT_TEST_ROCK_WHEEL = 6, /**< Rock the wheel at top and bottom and feel for play. */
+  ODDHEAT_NEXT_TEST_LISTEN_UNDER_LOAD = 7, /**< Listen while the load moves from one side to the other. */
+  ODDHEAT_NEXT_TEST_GAUGE_PRESSURE = 8, /**< Gauge all tires of the vehicle, cold. */
+  ODDHEAT_NEXT_TEST_TREAD_DEPTH = 9, /**< Measure the tread's depth across its width on both tires. */
   ODDHEAT_NEXT_TEST_GAUGE_DROP = 10, /**< Gauge the pressure twice, with temperature correction. */
   ODDHEAT_NEXT_TEST_SOAP_SOLUTION = 11, /**< Soap solution, after all pictures are taken. */
   ODDHEAT_NEXT_TEST_IMMERSION = 12, /**< Immerse the wheel. */
   ODDHEAT_NEXT_TEST_RELEASE_PRESSURE = 13, /**< Let the pressure out and see whether the spot goes. */
   ODDHEAT_NEXT_TEST_DISMOUNT_TIRE = 14, /**< Dismount the tire and inspect the inside. */
+  ODDHEAT_NEXT_TEST_ALIGNMENT = 15, /**< Measure wheel alignment. */
+  ODDHEAT_NEXT_TEST_RUNOUT = 16, /**< Measure runout and look for a bulge with the wheel free to turn. */
+  ODDHEAT_NEXT_TEST_TURN_AND_REPEAT = 17, /**< Turn both wheels by a third of a turn and repeat the pictures. */
   ODDHEAT_NEXT_TEST_VOLTAGE_DROP = 20, /**< Voltage drop across the joint under load. */
   ODDHEAT_NEXT_TEST_CLEAN_AND_REPEAT = 21, /**< Clean and tighten to specification, then repeat the picture. */
   ODDHEAT_NEXT_TEST_COMPARE_CURRENTS = 22, /**< Clamp both circuits and compare the currents. */
@@ -238,6 +278,8 @@ enum {
   ODDHEAT_CAUTION_NO_WATER_ON_ROTORS = 6, /**< Hot rotors and water. */
   ODDHEAT_CAUTION_INFLATION = 10, /**< Inflation. */
   ODDHEAT_CAUTION_DAMAGED_TIRE = 11, /**< A damaged tire. */
+  ODDHEAT_CAUTION_CHOCK = 12, /**< A wheel that may roll. */
+  ODDHEAT_CAUTION_DRIVEN_WHEEL = 13, /**< A raised wheel that is driven. */
   ODDHEAT_CAUTION_BATTERY_GAS = 20, /**< Battery gas. */
   ODDHEAT_CAUTION_ARCS = 21, /**< Short circuits and arcs. */
   ODDHEAT_CAUTION_HIGH_VOLTAGE = 22, /**< High-voltage parts. */
@@ -252,7 +294,15 @@ enum {
   ODDHEAT_NOTE_DRAG_TOLERANCE = 20, /**< Permitted drag alone can make a difference of 20 to 40 K after a fast road. */
   ODDHEAT_NOTE_EITHER_SIDE = 21, /**< After braking, the hot side may be the one that works. */
   ODDHEAT_NOTE_REGENERATION = 22, /**< Regenerative braking hides friction heat. */
+  ODDHEAT_NOTE_BEARING_NOT_EXCLUDED = 23, /**< A sound picture does not clear a noisy bearing. */
+  ODDHEAT_NOTE_NEW_BEARING = 24, /**< A new or freshly greased bearing runs warm for hours. */
+  ODDHEAT_NOTE_HUB_WARMED_BY_BRAKE = 25, /**< A hub is warmed by its brake as well. */
+  ODDHEAT_NOTE_LITTLE_TREAD_HEAT = 26, /**< Straight roads make little heat in a tread. */
+  ODDHEAT_NOTE_NOT_TURNED = 27, /**< No turned pictures, so a sector was not looked for. */
+  ODDHEAT_NOTE_RIM_TAKES_HEAT = 28, /**< The rim is a sink for the heat of the brake. */
+  ODDHEAT_NOTE_FRONT_AXLE_HOTTER = 29, /**< The front axle does most of the braking. */
   ODDHEAT_NOTE_PLANT_BANDS = 30, /**< The bands are written for building and plant equipment. */
+  ODDHEAT_NOTE_AXLE_TOO_COOL = 32, /**< An axle was too cool to be compared. */
   ODDHEAT_NOTE_PROJECTED = 31, /**< The value was projected to full current. */
   ODDHEAT_NOTE_UNDECIDED = 40 /**< The measurement cannot decide between two grades. */
 };
@@ -1124,7 +1174,7 @@ typedef struct oddheat_finding {
   /**
    * What has to be said along, ODDHEAT_NOTE_...
    */
-  uint16_t notes[6];
+  uint16_t notes[8];
 } oddheat_finding;
 
 /**

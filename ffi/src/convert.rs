@@ -175,7 +175,7 @@ pub(crate) fn finding(from: &Finding, to: &mut types::Finding) {
     to.suspect_view = u32::from(or_zero(view, View::code));
     to.evidence = [types::Evidence::default(); 12];
     to.gates = [types::FailedGate::default(); 12];
-    (to.causes, to.tests, to.cautions, to.notes) = ([0; 6], [0; 6], [0; 8], [0; 6]);
+    (to.causes, to.tests, to.cautions, to.notes) = ([0; 6], [0; 6], [0; 8], [0; 8]);
     to.evidence_count = from.evidence.len() as u32;
     for (to, from) in to.evidence.iter_mut().zip(&from.evidence) {
         *to = types::Evidence {

@@ -287,7 +287,7 @@ pub struct Finding {
     /// What can hurt, ODDHEAT_CAUTION_...
     pub cautions: [u16; 8],
     /// What has to be said along, ODDHEAT_NOTE_...
-    pub notes: [u16; 6],
+    pub notes: [u16; 8],
 }
 
 /// The same on every target, so that one header serves all.
@@ -302,7 +302,7 @@ const _: () = {
     assert!(size_of::<Place>() == 28 && offset_of!(Place, x_px) == 16);
     assert!(size_of::<Condition>() == 8);
     assert!(size_of::<Evidence>() == 20 && size_of::<FailedGate>() == 10);
-    assert!(size_of::<Finding>() == 464 && offset_of!(Finding, evidence) == 52 && offset_of!(Finding, gates) == 292);
+    assert!(size_of::<Finding>() == 468 && offset_of!(Finding, evidence) == 52 && offset_of!(Finding, gates) == 292);
     assert!(align_of::<Finding>() == 4 && align_of::<Region>() == 4);
 };
 

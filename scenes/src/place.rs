@@ -15,8 +15,14 @@ pub enum View {
     Left,
     /// Right side of the vehicle, as seen by its driver.
     Right,
-    /// The part of the left view, turned by about a third of a turn.
-    Turned,
+    /// The left wheel once more, turned by about a third of a turn.
+    LeftTurned,
+    /// The right wheel once more, turned by about a third of a turn.
+    RightTurned,
+    /// Left side of the rear axle.
+    RearLeft,
+    /// Right side of the rear axle.
+    RearRight,
     /// Before the load was switched on, or at the first survey.
     Before,
     /// After the load has been on, or at a later survey.

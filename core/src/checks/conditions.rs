@@ -38,7 +38,9 @@ impl Conditions {
         let sound = match condition.unit() {
             Unit::YesNo => matches!(thousandths, 0 | 1),
             Unit::Temperature => (1..=2_000_000).contains(&thousandths),
-            Unit::Seconds | Unit::Amperes | Unit::Kilopascals | Unit::Meters => thousandths >= 0,
+            Unit::KelvinDifference | Unit::Seconds | Unit::Amperes | Unit::Kilopascals | Unit::Meters => {
+                thousandths >= 0
+            }
         };
         let index = usize::from(condition.code());
         match self.values.get_mut(index) {
@@ -60,7 +62,7 @@ impl Conditions {
         let thousandths = match condition.unit() {
             Unit::YesNo => value,
             Unit::Temperature => (value + crate::units::ICE_POINT_K) * 1000.0,
-            Unit::Seconds | Unit::Amperes | Unit::Kilopascals | Unit::Meters => value * 1000.0,
+            Unit::KelvinDifference | Unit::Seconds | Unit::Amperes | Unit::Kilopascals | Unit::Meters => value * 1000.0,
         };
         if (-2_147_483_648.0..=2_147_483_647.0).contains(&thousandths) {
             self.set(condition, libm::round(thousandths) as i32)

@@ -12,8 +12,10 @@ use crate::regions::Sign;
 pub struct Definition {
     /// Which check.
     pub kind: Kind,
-    /// The pictures it takes, in order.
+    /// The pictures it needs, in order.
     pub views: &'static [View],
+    /// Pictures that it takes beside them; in one that was fed, the required shapes are required too.
+    pub further_views: &'static [View],
     /// The shapes it takes; each may be placed once in every view.
     pub parts: &'static [Part],
     /// The conditions it asks for.
@@ -140,6 +142,12 @@ pub struct Watch {
 }
 
 impl Definition {
+    /// Whether the check takes this picture.
+    #[must_use]
+    pub fn takes(&self, view: View) -> bool {
+        self.views.contains(&view) || self.further_views.contains(&view)
+    }
+
     /// The part with this role.
     #[must_use]
     pub fn part(&self, role: Role) -> Option<&'static Part> {

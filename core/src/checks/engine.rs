@@ -146,6 +146,11 @@ pub(super) struct ViewTimes {
 }
 
 impl State {
+    /// Times of the frames of a view.
+    pub(super) fn times(&self, view: View) -> ViewTimes {
+        self.views.get(usize::from(view.code())).copied().unwrap_or_default()
+    }
+
     /// No check under way; the value a `static` starts from.
     pub const IDLE: Self = Self {
         begun: false,
@@ -200,7 +205,10 @@ impl<'m> Check<'m> {
             setup: *setup,
             conditions: *conditions,
             watch: definition.watch.map(|watch| (watch, watch_counts_q8(&watch, &equation, conditions))),
-            takes: definition.views.iter().fold(0, |bits, &view| bits | view_bit(view)),
+            takes: View::ALL
+                .iter()
+                .filter(|&&view| definition.takes(view))
+                .fold(0, |bits, &view| bits | view_bit(view)),
             ..State::IDLE
         };
         slots.fill(Slot::EMPTY);
@@ -236,7 +244,7 @@ impl<'m> Check<'m> {
         if self.state.frame.is_some() {
             return Err(Error::WrongOrder);
         }
-        if definition.part(place.role).is_none() || !definition.views.contains(&place.view) {
+        if definition.part(place.role).is_none() || !definition.takes(place.view) {
             return Err(Error::NotInThisCheck);
         }
         place.shape.placed_in(self.state.setup.width, self.state.setup.height)?;
@@ -402,7 +410,8 @@ impl<'m> Check<'m> {
         };
         for part in definition.parts {
             let Use::Required(_) = part.usage else { continue };
-            for &view in definition.views {
+            let fed = |view: &&View| self.state.times(**view).frames > 0;
+            for &view in definition.views.iter().chain(definition.further_views.iter().filter(fed)) {
                 let found = self.slots.iter().find(|s| s.place.is_some_and(|p| p.role == part.role && p.view == view));
                 if found.is_none_or(|slot| slot.tally.pixels() == 0 && slot.tally.rejected() == 0) {
                     fail(Gate::ShapeMissing, Effect::Stops, part.role, view);

@@ -26,6 +26,7 @@ const fn need(condition: Condition, must: Must, gate: Gate, effect: Effect) -> N
 pub(super) static DEFINITION: Definition = Definition {
     kind: Kind::Joint,
     views: &[View::Single],
+    further_views: &[],
     parts: &[
         Part { role: Role::Joint, usage: Use::Required(Statistic::Mean) },
         Part { role: Role::Twin, usage: Use::Optional(Statistic::Mean) },

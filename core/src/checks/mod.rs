@@ -13,12 +13,18 @@ mod conditions;
 mod definition;
 mod engine;
 #[allow(clippy::float_arithmetic, reason = "closing arithmetic of the check")]
+mod hub;
+#[allow(clippy::float_arithmetic, reason = "closing arithmetic of the check")]
 mod joint;
 mod locate;
 #[allow(clippy::float_arithmetic, reason = "closing arithmetic of a check")]
 mod observed;
+#[allow(clippy::float_arithmetic, reason = "closing arithmetic of a check")]
+mod sides;
 #[allow(clippy::float_arithmetic, reason = "closing arithmetic of the check")]
 mod tire_leak;
+#[allow(clippy::float_arithmetic, reason = "closing arithmetic of the check")]
+mod tread;
 mod vocabulary;
 
 pub use conditions::Conditions;
@@ -59,4 +65,8 @@ checks! {
     Brake = 2, "brake", brake;
     /// Electrical joint under load.
     Joint = 3, "joint", joint;
+    /// Tire treads of an axle: bands, sides, sectors.
+    Tread = 4, "tread", tread;
+    /// Wheel bearings of an axle, side to side.
+    Hub = 5, "hub", hub;
 }

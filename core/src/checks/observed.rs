@@ -125,12 +125,36 @@ impl<'c> Observed<'c> {
         InputUncertainty { drift_k, ..*self.inputs() }
     }
 
+    /// Standard uncertainty in K of a weighted sum over views from the offset steps of the shutter: views between the same
+    /// two closings share an offset, which cancels as far as their weights do; one in which it closed has its own.
+    #[must_use]
+    pub fn step_u(&self, weights: &[(f64, View)]) -> f64 {
+        let steady = |view: View| {
+            let (first, last) = self.state.times(view).shutters;
+            (first == last).then_some(first)
+        };
+        let square = |&(weight, view): &(f64, View)| {
+            // Its own weight times the sum over its group: summed over all, the squares of the sums of the groups.
+            let group = |&&(_, other): &&(f64, View)| {
+                other == view || steady(view).is_some_and(|closings| steady(other) == Some(closings))
+            };
+            weight * weights.iter().filter(group).map(|&(w, _)| w).sum::<f64>()
+        };
+        SHUTTER_STEP_K * libm::sqrt(weights.iter().map(square).sum::<f64>().max(0.0))
+    }
+
     /// Whether the shutter closed after the first frame of the earlier view and up to the last of the later one.
     #[must_use]
     pub fn shutter_between(&self, a: View, b: View) -> bool {
-        let closings = |view: View| self.state.views.get(usize::from(view.code())).map_or((0, 0), |v| v.shutters);
+        let closings = |view: View| self.state.times(view).shutters;
         let ((first_a, last_a), (first_b, last_b)) = (closings(a), closings(b));
         first_a.min(first_b) != last_a.max(last_b)
+    }
+
+    /// Whether frames of this view were fed.
+    #[must_use]
+    pub fn fed(&self, view: View) -> bool {
+        self.state.times(view).frames > 0
     }
 
     /// Seconds from the first frame of all to the middle of this view.
@@ -138,7 +162,7 @@ impl<'c> Observed<'c> {
     pub fn seconds_to(&self, view: View) -> f64 {
         let fed = || self.state.views.iter().filter(|v| v.frames > 0);
         let start = fed().map(|v| v.first_ms).min().unwrap_or(0);
-        let of_view = self.state.views.get(usize::from(view.code())).copied().unwrap_or_default();
+        let of_view = self.state.times(view);
         (f64::from(of_view.first_ms) + f64::from(of_view.last_ms)) / 2000.0 - f64::from(start) / 1000.0
     }
 

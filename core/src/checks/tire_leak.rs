@@ -29,6 +29,7 @@ const LEAST_DEPTH_K: f64 = 0.5;
 pub(super) static DEFINITION: Definition = Definition {
     kind: Kind::TireLeak,
     views: &[View::Single],
+    further_views: &[],
     parts: &[
         Part { role: Role::Tread, usage: Use::Searched(Sign::Cold) },
         Part { role: Role::Bead, usage: Use::Searched(Sign::Cold) },

@@ -11,6 +11,10 @@ codes! {
         Caliper = 2, "caliper";
         /// Lacquered rim or wheel disc near the hub.
         Rim = 3, "rim";
+        /// Lacquered cap, nut or nut recess in the middle of a wheel.
+        HubCenter = 4, "hub-center";
+        /// Hat of a brake rotor, between hub and swept face.
+        RotorHat = 5, "rotor-hat";
         /// Tire tread, as an area to search.
         Tread = 10, "tread";
         /// Joint of tire bead and rim, as an area to search.
@@ -21,6 +25,12 @@ codes! {
         Suspect = 13, "suspect";
         /// Sound surface around the suspected spot, the reference for it.
         Surround = 14, "surround";
+        /// Third of the tread toward the vehicle's middle.
+        TreadInner = 15, "tread-inner";
+        /// Middle third of the tread.
+        TreadCenter = 16, "tread-center";
+        /// Third of the tread away from the vehicle's middle.
+        TreadOuter = 17, "tread-outer";
         /// Electrical joint under test: taped lug, clamp or stud.
         Joint = 20, "joint";
         /// Like joint that carries the same current.
@@ -37,10 +47,18 @@ codes! {
     pub enum View {
         /// The only picture of the check.
         Single = 1, "single";
-        /// Left side of the vehicle, as seen by its driver.
+        /// Left side of the vehicle, as seen by its driver; of its front axle where two axles are looked at.
         Left = 2, "left";
-        /// Right side of the vehicle, as seen by its driver.
+        /// Right side of the vehicle, as seen by its driver; of its front axle where two axles are looked at.
         Right = 3, "right";
+        /// The left wheel once more, turned by about a third of a turn.
+        LeftTurned = 4, "left-turned";
+        /// The right wheel once more, turned by about a third of a turn.
+        RightTurned = 5, "right-turned";
+        /// Left side of the rear axle.
+        RearLeft = 6, "rear-left";
+        /// Right side of the rear axle.
+        RearRight = 7, "rear-right";
     }
 }
 
@@ -65,6 +83,12 @@ codes! {
         BrakesUsed = 11, "brakes-used";
         /// The brakes were left unused for the last five minutes or more of the drive.
         BrakesUnused = 12, "brakes-unused";
+        /// Length of the steady drive before the stop.
+        DriveTime = 13, "drive-time";
+        /// Rise over air that the left part showed after a like drive when it was sound.
+        BaselineLeft = 14, "baseline-left";
+        /// Rise over air that the right part showed after a like drive when it was sound.
+        BaselineRight = 15, "baseline-right";
         /// Time the tire has stood in the air of the bay.
         SoakTime = 20, "soak-time";
         /// Time since air was last put into the tire.
@@ -97,6 +121,8 @@ pub enum Unit {
     YesNo,
     /// A temperature; stated in °C in recordings, stored in millikelvin.
     Temperature,
+    /// A temperature difference; stated in K, stored in mK.
+    KelvinDifference,
     /// A duration; stated in s, stored in ms.
     Seconds,
     /// A current; stated in A, stored in mA.
@@ -114,6 +140,7 @@ impl Unit {
         match self {
             Self::YesNo => "",
             Self::Temperature => "°C",
+            Self::KelvinDifference => "K",
             Self::Seconds => "s",
             Self::Amperes => "A",
             Self::Kilopascals => "kPa",
@@ -128,7 +155,8 @@ impl Condition {
     pub const fn unit(self) -> Unit {
         match self {
             Self::AirTemperature => Unit::Temperature,
-            Self::SinceStop | Self::SoakTime | Self::SinceInflation | Self::LoadTime => Unit::Seconds,
+            Self::BaselineLeft | Self::BaselineRight => Unit::KelvinDifference,
+            Self::SinceStop | Self::DriveTime | Self::SoakTime | Self::SinceInflation | Self::LoadTime => Unit::Seconds,
             Self::Current | Self::FullCurrent => Unit::Amperes,
             Self::Pressure => Unit::Kilopascals,
             Self::Distance => Unit::Meters,

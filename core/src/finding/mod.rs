@@ -87,7 +87,7 @@ pub struct Finding {
     /// What can hurt.
     pub cautions: Vec<Caution, 8>,
     /// What has to be said along with it.
-    pub notes: Vec<Note, 6>,
+    pub notes: Vec<Note, 8>,
 }
 
 #[cfg(feature = "defmt")]
@@ -160,7 +160,15 @@ impl Finding {
 
     /// Puts the number with this metric first: it decided.
     pub(crate) fn lead_with(&mut self, metric: Metric) {
-        let position = self.evidence.iter().position(|evidence| evidence.metric == metric);
+        self.lead(self.evidence.iter().position(|evidence| evidence.metric == metric));
+    }
+
+    /// Puts the number stated last first: it decided.
+    pub(crate) fn lead_with_last(&mut self) {
+        self.lead(self.evidence.len().checked_sub(1));
+    }
+
+    fn lead(&mut self, position: Option<usize>) {
         // The first one is where it belongs already: equal indices are an error.
         if let Some(position) = position
             && let Ok([first, deciding]) = self.evidence.get_disjoint_mut([0, position])

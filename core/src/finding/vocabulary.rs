@@ -27,6 +27,16 @@ codes! {
         NotAssessable = 2, "not-assessable";
         /// One side is hotter than the other.
         SideHotter = 3, "side-hotter";
+        /// A hub is hotter than a hub should be, or than it was when it was sound.
+        HubHot = 9, "hub-hot";
+        /// A tread is hottest in its middle.
+        TreadCenterHotter = 10, "tread-center-hotter";
+        /// A tread is hottest at both of its edges.
+        TreadEdgesHotter = 11, "tread-edges-hotter";
+        /// A tread is hotter at one edge, more than its axle mate.
+        TreadTilted = 12, "tread-tilted";
+        /// A tread is hotter in one part of its circumference.
+        TreadSectorHotter = 13, "tread-sector-hotter";
         /// A persistent spot is colder than its surroundings.
         ColdSpot = 4, "cold-spot";
         /// A joint is hotter than its twin.
@@ -51,6 +61,10 @@ codes! {
         RiseRatio = 3, "rise-ratio";
         /// Difference between the sides, corrected for cooling since the stop.
         SideDifference = 4, "side-difference";
+        /// Hub minus hat of the rotor: positive where the heat comes from the middle.
+        HubOverHat = 5, "hub-over-hat";
+        /// Rise over air beyond the rise that was stated for a sound part.
+        OverBaseline = 6, "over-baseline";
         /// Depth of a cold spot below its surroundings.
         SpotDepth = 10, "spot-depth";
         /// Time over which the spot was there.
@@ -59,6 +73,16 @@ codes! {
         SpotSize = 12, "spot-size";
         /// Smallest cold spot that would have been noticed.
         SmallestDetectable = 13, "smallest-detectable";
+        /// Middle of a tread over the mean of its edges.
+        CenterOverEdges = 14, "center-over-edges";
+        /// Mean of the edges of a tread over its middle.
+        EdgesOverCenter = 15, "edges-over-center";
+        /// Inner edge of a tread minus its outer edge.
+        Tilt = 16, "tilt";
+        /// Difference between the tilts of the two tires of an axle.
+        TiltDifference = 17, "tilt-difference";
+        /// What one part of a tread's circumference has over another, beyond what the axle mate shows meanwhile.
+        SectorExcess = 18, "sector-excess";
         /// Difference between two like joints under the same load, hotter minus cooler.
         LikeDifference = 20, "like-difference";
         /// Rise over air, projected to the full current of the circuit.
@@ -102,6 +126,13 @@ impl Metric {
             Self::SpotSize => MetricUnit::Millimeters,
             Self::Rise
             | Self::SideDifference
+            | Self::HubOverHat
+            | Self::OverBaseline
+            | Self::CenterOverEdges
+            | Self::EdgesOverCenter
+            | Self::Tilt
+            | Self::TiltDifference
+            | Self::SectorExcess
             | Self::SpotDepth
             | Self::SmallestDetectable
             | Self::LikeDifference
@@ -150,6 +181,10 @@ codes! {
         TooLate = 22, "too-late";
         /// The rims contradict the rotors.
         RimContradicts = 23, "rim-contradicts";
+        /// The drive was too short to warm the parts.
+        DriveTooShort = 24, "drive-too-short";
+        /// The treads are hardly warmer than the air.
+        TreadTooCool = 25, "tread-too-cool";
         /// The tire has not taken the temperature of the air.
         SoakTooShort = 30, "soak-too-short";
         /// Air was put in too recently and may be warm.
@@ -180,6 +215,14 @@ codes! {
         WheelBearing = 4, "wheel-bearing";
         /// Uneven pads, rotors or shields.
         UnevenParts = 5, "uneven-parts";
+        /// Too much pressure in the tire.
+        Overinflation = 6, "overinflation";
+        /// Too little pressure in the tire, or too much load on it.
+        Underinflation = 7, "underinflation";
+        /// Wheel out of alignment, or a bent axle part.
+        Misalignment = 8, "misalignment";
+        /// Belt of the tire shifted or separating.
+        BeltSeparation = 9, "belt-separation";
         /// Air leaving through the tread or sidewall.
         LeakTread = 10, "leak-tread";
         /// Air leaving at the bead.
@@ -188,6 +231,8 @@ codes! {
         LeakValve = 12, "leak-valve";
         /// Water, or an object that reflects something cold.
         WaterOrReflection = 13, "water-or-reflection";
+        /// Uneven load, a load shifted to one side, or one side worked harder by the road.
+        UnevenWork = 14, "uneven-work";
         /// High resistance in the joint.
         JointResistance = 20, "joint-resistance";
         /// More current than the cable is made for.
@@ -212,6 +257,14 @@ codes! {
         RollerTest = 4, "roller-test";
         /// Repeat the drive without braking.
         RepeatUnbraked = 5, "repeat-unbraked";
+        /// Rock the wheel at top and bottom and feel for play.
+        RockWheel = 6, "rock-wheel";
+        /// Listen while the load moves from one side to the other.
+        ListenUnderLoad = 7, "listen-under-load";
+        /// Gauge all tires of the vehicle, cold.
+        GaugePressure = 8, "gauge-pressure";
+        /// Measure the tread's depth across its width on both tires.
+        TreadDepth = 9, "tread-depth";
         /// Gauge the pressure twice, with temperature correction.
         GaugeDrop = 10, "gauge-drop";
         /// Soap solution, after all pictures are taken.
@@ -222,6 +275,12 @@ codes! {
         ReleasePressure = 13, "release-pressure";
         /// Dismount the tire and inspect the inside.
         DismountTire = 14, "dismount-tire";
+        /// Measure wheel alignment.
+        Alignment = 15, "alignment";
+        /// Measure runout and look for a bulge with the wheel free to turn.
+        Runout = 16, "runout";
+        /// Turn both wheels by a third of a turn and repeat the pictures.
+        TurnAndRepeat = 17, "turn-and-repeat";
         /// Voltage drop across the joint under load.
         VoltageDrop = 20, "voltage-drop";
         /// Clean and tighten to specification, then repeat the picture.
@@ -252,6 +311,10 @@ codes! {
         Inflation = 10, "inflation";
         /// A damaged tire.
         DamagedTire = 11, "damaged-tire";
+        /// A wheel that may roll.
+        Chock = 12, "chock";
+        /// A raised wheel that is driven.
+        DrivenWheel = 13, "driven-wheel";
         /// Battery gas.
         BatteryGas = 20, "battery-gas";
         /// Short circuits and arcs.
@@ -278,8 +341,24 @@ codes! {
         EitherSide = 21, "either-side";
         /// Regenerative braking hides friction heat.
         Regeneration = 22, "regeneration";
+        /// A sound picture does not clear a noisy bearing.
+        BearingNotExcluded = 23, "bearing-not-excluded";
+        /// A new or freshly greased bearing runs warm for hours.
+        NewBearing = 24, "new-bearing";
+        /// A hub is warmed by its brake as well.
+        HubWarmedByBrake = 25, "hub-warmed-by-brake";
+        /// Straight roads make little heat in a tread.
+        LittleTreadHeat = 26, "little-tread-heat";
+        /// No turned pictures, so a sector was not looked for.
+        NotTurned = 27, "not-turned";
+        /// The rim is a sink for the heat of the brake.
+        RimTakesHeat = 28, "rim-takes-heat";
+        /// The front axle does most of the braking.
+        FrontAxleHotter = 29, "front-axle-hotter";
         /// The bands are written for building and plant equipment.
         PlantBands = 30, "plant-bands";
+        /// An axle was too cool to be compared.
+        AxleTooCool = 32, "axle-too-cool";
         /// The value was projected to full current.
         Projected = 31, "projected";
         /// The measurement cannot decide between two grades.

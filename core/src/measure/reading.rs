@@ -23,6 +23,10 @@ pub enum Statistic {
     Majority,
     /// Median of the hotter half of all pixels of all frames: the 75 % quantile.
     UpperHalfMedian,
+    /// Median of the surface of which up to two fifths may be covered by something warmer, of all pixels of all frames: the
+    /// middle between the 30 % and the 50 % quantile, with what lies between them as uncertainty. Block tops of a tread
+    /// with its grooves.
+    CoolerMedian,
 }
 
 /// Standard uncertainties of what all readings of an instrument share.
@@ -183,6 +187,8 @@ const SLOPE_PIVOT_K: f64 = 293.15;
 /// Standard deviation of the upper quartile of normal values against that of their mean, √(p(1 − p))/φ(z), for many
 /// values (computed).
 const QUARTILE_SCATTER: f64 = 1.362_634_6;
+/// The same of the 30 % quantile (computed).
+const THIRTY_SCATTER: f64 = 1.318_018_3;
 /// That of a mean of the values within three standard deviations, center and reach found from them too, against that of
 /// the mean of as many: 1.015 for many values, 1.05 for 65 (computed by draws).
 const CUT_SCATTER: f64 = 1.05;
@@ -196,6 +202,13 @@ fn quantile_scatter(tally: &Tally, percent: u16, normal: f64, noise_counts: f64)
     let spread2 = core::f64::consts::FRAC_2_SQRT_PI / 2.0 / (density * noise_counts);
     // Without noise, or without spread, the density says nothing.
     if spread2.is_finite() { normal.max(libm::sqrt(spread2)) } else { normal }
+}
+
+/// Middle between the quantiles that the median of the cooler part is between, and half of their distance, in counts.
+fn cooler_median(tally: &Tally) -> Option<(f64, f64)> {
+    let at = |percent| tally.histogram.quantile_q8(percent, 100).map(|q8| f64::from(q8) / 256.0);
+    let (low, high) = (at(30)?, at(50)?);
+    Some((0.5 * (low + high), 0.5 * (high - low)))
 }
 
 impl Reading {
@@ -216,6 +229,7 @@ impl Reading {
             Statistic::Median => tally.histogram.quantile_q8(1, 2).map(|q8| f64::from(q8) / 256.0),
             Statistic::Majority => tally.majority().map(|majority| f64::from(majority.mean_q8) / 256.0),
             Statistic::UpperHalfMedian => tally.histogram.quantile_q8(3, 4).map(|q8| f64::from(q8) / 256.0),
+            Statistic::CoolerMedian => cooler_median(tally).map(|(middle, _)| middle),
         }
         .ok_or(Error::NoTemperature)?;
         let kelvin = equation.object(counts)?;
@@ -232,6 +246,7 @@ impl Reading {
             Statistic::Mean => (1.0, 0.0),
             Statistic::Median => (quantile_scatter(tally, 50, MEDIAN_SCATTER, noise_counts), whole),
             Statistic::UpperHalfMedian => (quantile_scatter(tally, 75, QUARTILE_SCATTER, noise_counts), whole),
+            Statistic::CoolerMedian => (quantile_scatter(tally, 40, THIRTY_SCATTER, noise_counts), whole),
             Statistic::Majority => {
                 let majority = tally.majority().ok_or(Error::NoTemperature)?;
                 let all = f64::from(majority.kept) + f64::from(majority.left_out);
@@ -244,9 +259,13 @@ impl Reading {
             }
         };
         let (averaged, rounding) = (averaged * scatter, rounding * sensitivities.counts);
+        let spread = match statistic {
+            Statistic::CoolerMedian => cooler_median(tally).map_or(0.0, |(_, half)| half) * sensitivities.counts,
+            _ => 0.0,
+        };
         Ok(Self {
             kelvin,
-            noise_k: libm::hypot(averaged, rounding),
+            noise_k: libm::hypot(libm::hypot(averaged, rounding), spread / libm::sqrt(3.0)),
             emissivity: equation.emissivity(),
             emissivity_u,
             sensitivities,
@@ -305,7 +324,13 @@ impl Reading {
     /// Difference to `other` in K, and its standard uncertainty.
     #[must_use]
     pub fn minus(&self, other: &Self, relation: Relation, inputs: &InputUncertainty) -> (f64, f64) {
-        (self.kelvin - other.kelvin, combined(&[(1.0, self), (-1.0, other)], relation, inputs))
+        Self::sum(&[(1.0, self), (-1.0, other)], relation, inputs)
+    }
+
+    /// Sum of readings, each times its weight, in K, and its standard uncertainty. The relation holds between any two.
+    #[must_use]
+    pub fn sum(terms: &[(f64, &Self)], relation: Relation, inputs: &InputUncertainty) -> (f64, f64) {
+        (terms.iter().map(|&(weight, reading)| weight * reading.kelvin).sum(), combined(terms, relation, inputs))
     }
 
     /// Ratio of the rises of two readings over an air temperature in K, and its standard uncertainty. Each rise is

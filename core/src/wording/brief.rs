@@ -28,6 +28,9 @@ pub fn brief_text(
     for (i, &view) in definition.views.iter().enumerate() {
         out.text(if i == 0 { " " } else { ", " }).text((language.view)(view));
     }
+    for (i, &view) in definition.further_views.iter().enumerate() {
+        out.text(if i == 0 { phrases.further_pictures } else { ", " }).text((language.view)(view));
+    }
     if definition.views == [View::Single] {
         out.text(".");
     }

@@ -35,6 +35,7 @@ pub static ENGLISH: Language = Language {
         major: "major",
         conditions: "State, and see that it holds:",
         pictures: "Pictures:",
+        further_pictures: "; if wanted: ",
         aim_at: "Aim at and place:",
         required: "needed",
         optional: "if visible",
@@ -56,6 +57,8 @@ fn kind(kind: Kind) -> &'static str {
         Kind::TireLeak => "Tire air leak",
         Kind::Brake => "Brakes, side to side",
         Kind::Joint => "Electrical joint",
+        Kind::Tread => "Tire treads of an axle",
+        Kind::Hub => "Wheel bearings, side to side",
     }
 }
 
@@ -73,13 +76,28 @@ fn set_up(kind: Kind) -> &'static str {
              Duty test: five to ten moderate stops on a quiet straight road, then stop. Drag test: drive another five to \
              ten minutes without braking and coast to a stop. In a hybrid or electric vehicle, see that friction brakes \
              do the work. Take both sides within a minute, from the same distance and angle, through the wheel's \
-             openings; aim at the same radius of both rotors."
+             openings; aim at the same radius of both rotors. Walk on to the rear axle if it is to be compared too."
         }
         Kind::Joint => {
             "Compares a joint with its twin and with its own cable under a known load.\n\
              Put a steady load of at least 40 % of full current on for three to five minutes and read the current with a \
              clamp. Bare metal shows reflections: aim at a patch of tape put on before power, or at insulated cable 10 \
              to 20 mm from the lug. Never tape or touch a live conductor."
+        }
+        Kind::Tread => {
+            "Compares bands, sides and sectors of the two treads of an axle.\n\
+             Set the pressures cold. Drive 15 to 20 minutes at a steady speed on a straight road, the last two kilometers \
+             gently. Take both treads within 90 s of the stop, hardest-worked tire first, each filling the picture; then \
+             turn both wheels by a third of a turn, or roll the vehicle, and take both again in the same order. Place \
+             a box on a rib of each third of the tread: about 25 mm in from the inner and from the outer shoulder, and \
+             in the middle. Where a box takes in a groove, the groove is left out by itself, up to two fifths."
+        }
+        Kind::Hub => {
+            "Compares the two hubs of an axle.\n\
+             Drive 20 to 30 minutes at a steady speed, do not brake for the last five kilometers, coast to a stop. Take \
+             both sides at once, from the same distance and angle; take a hub cap off, aim at the recess of the hub nut \
+             and at the hat of the rotor between hub and swept face. The rise of the same hub after a like drive, noted \
+             when it was sound, makes a better reference than the other side."
         }
     }
 }
@@ -99,6 +117,11 @@ fn symptom(symptom: Symptom) -> &'static str {
         Symptom::NothingSeen => "No thermal indication.",
         Symptom::NotAssessable => "The pictures cannot be judged, see the gates that failed.",
         Symptom::SideHotter => "One side is hotter than the other.",
+        Symptom::HubHot => "A hub is hotter than a hub should be, or than it was when it was sound.",
+        Symptom::TreadCenterHotter => "The tread is hottest in its middle.",
+        Symptom::TreadEdgesHotter => "The tread is hottest at both of its edges.",
+        Symptom::TreadTilted => "The tread is hotter at one edge, more than its axle mate.",
+        Symptom::TreadSectorHotter => "The tread is hotter in one part of its circumference.",
         Symptom::ColdSpot => "A spot is colder than the surface around it and stays.",
         Symptom::JointHotter => "Heat is made in or near the joint.",
         Symptom::EvenlyWarm => "Joint and cable are both warm.",
@@ -114,11 +137,16 @@ fn role(role: Role) -> &'static str {
         Role::Rotor => "rotor face",
         Role::Caliper => "caliper body",
         Role::Rim => "rim near the hub",
+        Role::HubCenter => "middle of the hub",
+        Role::RotorHat => "hat of the rotor",
         Role::Tread => "tread",
         Role::Bead => "bead",
         Role::Valve => "valve",
         Role::Suspect => "spot",
         Role::Surround => "surface around the spot",
+        Role::TreadInner => "tread, inner third",
+        Role::TreadCenter => "tread, middle third",
+        Role::TreadOuter => "tread, outer third",
         Role::Joint => "joint",
         Role::Twin => "twin joint",
         Role::CableNear => "cable near the joint",
@@ -131,6 +159,10 @@ fn view(view: View) -> &'static str {
         View::Single => "one",
         View::Left => "left",
         View::Right => "right",
+        View::LeftTurned => "left, turned",
+        View::RightTurned => "right, turned",
+        View::RearLeft => "rear left",
+        View::RearRight => "rear right",
     }
 }
 
@@ -145,6 +177,9 @@ fn condition(condition: Condition) -> &'static str {
         Condition::SinceStop => "time since the stop",
         Condition::BrakesUsed => "brakes used repeatedly just before",
         Condition::BrakesUnused => "brakes unused for the last five minutes of the drive",
+        Condition::DriveTime => "length of the steady drive",
+        Condition::BaselineLeft => "rise over air of the left part when it was sound, after a like drive",
+        Condition::BaselineRight => "rise over air of the right part when it was sound, after a like drive",
         Condition::SoakTime => "time the tire has stood",
         Condition::SinceInflation => "time since air was put in",
         Condition::Pressure => "gauge pressure",
@@ -164,6 +199,13 @@ fn metric(metric: Metric) -> &'static str {
         Metric::Rise => "rise over air",
         Metric::RiseRatio => "ratio of rises over air, hotter to colder",
         Metric::SideDifference => "difference between the sides",
+        Metric::HubOverHat => "middle of the hub minus hat of the rotor",
+        Metric::OverBaseline => "rise beyond that of the sound part",
+        Metric::CenterOverEdges => "middle over the mean of the edges",
+        Metric::EdgesOverCenter => "mean of the edges over the middle",
+        Metric::Tilt => "inner edge minus outer edge",
+        Metric::TiltDifference => "difference between the tilts of the two tires",
+        Metric::SectorExcess => "one part of the turn over another, less what the mate changed by",
         Metric::SpotDepth => "depth below the surface around it",
         Metric::Persistence => "seen for",
         Metric::SpotSize => "width of the spot",
@@ -196,6 +238,8 @@ fn gate(gate: Gate) -> &'static str {
         Gate::BrakeUseUnclear => "State either that the brakes were used or that they were unused.",
         Gate::TooLate => "Too long after the stop; the parts have cooled.",
         Gate::RimContradicts => "The rims are the other way round: the rotors may differ in emissivity, not in heat.",
+        Gate::DriveTooShort => "The drive was too short to warm the parts.",
+        Gate::TreadTooCool => "The warmer tread is less than 5 K above air: the drive did not work the tires.",
         Gate::SoakTooShort => "The tire has stood for less than two hours and is not at air temperature.",
         Gate::JustInflated => "Air was put in less than ten minutes ago and may be warm.",
         Gate::PressureTooLow => "Too little pressure for air to leave as a cold jet.",
@@ -215,6 +259,11 @@ fn cause(cause: Cause) -> &'static str {
         Cause::BrakeWeak => "the colder brake does less than its share (stuck piston or pins, air, proportioning)",
         Cause::WheelBearing => "wheel bearing",
         Cause::UnevenParts => "uneven parts (new pads, different rotors, a missing shield)",
+        Cause::Overinflation => "too much pressure in the tire",
+        Cause::Underinflation => "too little pressure in the tire, or too much load on it",
+        Cause::Misalignment => "wheel out of alignment, or a bent axle part",
+        Cause::BeltSeparation => "belt of the tire shifted or separating",
+        Cause::UnevenWork => "one side worked harder: uneven load, bends, a crowned road, sun before the stop",
         Cause::LeakTread => "air leaving through tread or sidewall",
         Cause::LeakBead => "air leaving at the bead",
         Cause::LeakValve => "air leaving at the valve",
@@ -236,6 +285,17 @@ fn test(test: NextTest) -> &'static str {
         NextTest::RollerTest => "Measure brake force side to side on a roller tester.",
         NextTest::RepeatUnbraked => {
             "Drive five to ten minutes without braking and repeat: a side that stays hot drags."
+        }
+        NextTest::RockWheel => "Raise the axle, rock the wheel at top and bottom, feel for play.",
+        NextTest::ListenUnderLoad => {
+            "Listen while the load shifts from side to side; turn the raised wheel by hand with a listening device."
+        }
+        NextTest::GaugePressure => "Gauge all tires cold and set them as the vehicle's placard says.",
+        NextTest::TreadDepth => "Measure the tread's depth across its width, on both tires.",
+        NextTest::Alignment => "Measure wheel alignment.",
+        NextTest::Runout => "With the wheel free to turn, measure runout and look for a bulge or exposed cord.",
+        NextTest::TurnAndRepeat => {
+            "Turn both wheels by a third of a turn and repeat the pictures: pressure and alignment stay, a belt moves."
         }
         NextTest::GaugeDrop => "Gauge the pressure now and after some hours, corrected for temperature.",
         NextTest::SoapSolution => "Soap solution, after all pictures are taken.",
@@ -272,6 +332,8 @@ fn caution(caution: Caution) -> &'static str {
         Caution::DamagedTire => {
             "Bulge, exposed cord, or run while flat: do not inflate, do not drive, have it inspected inside."
         }
+        Caution::Chock => "Chock the wheels that stay on the ground.",
+        Caution::DrivenWheel => "Keep out of the plane of a raised wheel that is driven.",
         Caution::BatteryGas => "Batteries give off hydrogen: no sparks or flames, ventilate, protect eyes and face.",
         Caution::Arcs => {
             "Jewelry off; disconnect earth first, connect it last; no tool across the posts; never bypass a fuse."
@@ -295,6 +357,24 @@ fn note(note: Note) -> &'static str {
             "After braking the hot side may be the sound one; heat alone does not say which side is at fault."
         }
         Note::Regeneration => "Regenerative braking hides friction heat in hybrid and electric vehicles.",
+        Note::BearingNotExcluded => {
+            "The absence of heat does not clear a noisy bearing; damage is heard long before it warms a hub."
+        }
+        Note::NewBearing => "A new or freshly greased bearing runs warm for hours and then settles.",
+        Note::HubWarmedByBrake => {
+            "The heat does not clearly come from the hub's middle; a brake warms the hub as well."
+        }
+        Note::LittleTreadHeat => {
+            "Straight roads make little heat in a tread; an even picture does not prove the pressure right."
+        }
+        Note::NotTurned => {
+            "Without pictures of both wheels turned, a hot part of the circumference was not looked for."
+        }
+        Note::RimTakesHeat => {
+            "The rim takes up heat from the brake: it follows the rotor by minutes, shows less, and reads more surely."
+        }
+        Note::FrontAxleHotter => "The front axle does most of the braking; axles were not compared with each other.",
+        Note::AxleTooCool => "An axle was less than 40 K above air and was not compared.",
         Note::PlantBands => {
             "The bands are written for building and plant equipment; for vehicles they are a frame, not a law."
         }

@@ -73,6 +73,7 @@ pub struct Phrases {
     pub major: &'static str,
     pub conditions: &'static str,
     pub pictures: &'static str,
+    pub further_pictures: &'static str,
     pub aim_at: &'static str,
     pub required: &'static str,
     pub optional: &'static str,

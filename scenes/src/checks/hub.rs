@@ -19,9 +19,10 @@ pub static CHECK: Check = Check {
     section: "2.4",
     what: "rear hubs after a drive",
     air_c: (0.0, 30.0),
-    instruments: Instruments::Any,
+    instruments: Instruments::Hot,
     faults: &["bad-bearing", "dragging-brake"],
-    gates: &[Gate::Sun, Gate::Wet, Gate::LoadShort, Gate::ShutterStep, Gate::ColdInstrument],
+    // No shutter step: what one can make is in the interval of a difference, and what exceeds that stands.
+    gates: &[Gate::Sun, Gate::Wet, Gate::LoadShort, Gate::ColdInstrument],
     decoys: &[Decoy::Tolerance, Decoy::SlidingReflection, Decoy::WarmNeighbor, Decoy::Water],
     simulate: scene,
 };
@@ -126,10 +127,10 @@ fn scene(mut s: Stage) -> Recording {
             move |x, y| painting.look(pose.mm(x, y))
         });
         let at = (0.0, 0.0);
-        s.spot(Role::HubCenter, view, PAINT, &pose, at, 1.2 * HUB_MM);
+        s.spot(Role::HubCenter, view, PAINT, &pose, at, 0.9 * HUB_MM);
         s.ring(Role::RotorHat, view, OXIDIZED_ROTOR, &pose, at, (HAT_MM.0 + 6.0, HAT_MM.1 - 6.0));
         s.ring(Role::Rotor, view, OXIDIZED_ROTOR, &pose, at, (FACE_MM.0 + 6.0, FACE_MM.1 - 6.0));
-        s.ring(Role::Rim, view, LACQUER, &pose, at, (RIM_MM.0 + 5.0, RIM_MM.1 - 5.0));
+        s.ring(Role::Rim, view, LACQUER, &pose, at, (RIM_MM.0 + 9.0, RIM_MM.1 - 5.0));
     }
     let side_k = first[0][HUB] - first[1][HUB];
     for (name, rises) in ["left", "right"].into_iter().zip(&first) {

@@ -1,4 +1,4 @@
-//! Tire tread profile: three bands of the tread after a steady drive, on both sides of an axle and once more turned.
+//! Tire tread profile: three bands of the tread after a steady drive, on both sides of an axle, and both once more turned.
 //!
 //! Each band is a slab of rubber, heated at the belt below and cooled at the tread: a chain of cells (vehicle.md
 //! section 4, "Tread profile"). Between drive and picture the skin cools within seconds, the depth within minutes.
@@ -21,7 +21,8 @@ pub static CHECK: Check = Check {
     air_c: (0.0, 30.0),
     instruments: Instruments::Any,
     faults: &["overinflated", "underinflated", "camber", "belt-sector"],
-    gates: &[Gate::Sun, Gate::Wet, Gate::TooLate, Gate::LoadShort, Gate::ShutterStep, Gate::ColdInstrument],
+    // No shutter step: bands are compared within one picture, and a step between two of them is in their intervals.
+    gates: &[Gate::Sun, Gate::Wet, Gate::TooLate, Gate::LoadShort, Gate::ColdInstrument],
     decoys: &[Decoy::Tolerance, Decoy::WarmNeighbor, Decoy::SlidingReflection, Decoy::Water],
     simulate: scene,
 };
@@ -39,6 +40,10 @@ const HALF_TREAD_MM: f64 = 95.0;
 const GROOVES_MM: [f64; 4] = [-57.0, -19.0, 19.0, 57.0];
 const HALF_GROOVE_MM: f64 = 4.0;
 const GROOVE_E: f64 = 0.98;
+/// Deviation in mm of a hot sector along the circumference: a twelfth of it is about as long as the picture is high; and
+/// its mean over a box of 100 mm, √(2π)·σ/100·(2Φ(50/σ) − 1).
+const BUMP_MM: f64 = 120.0;
+const MEAN_OF_BUMP: f64 = 0.972;
 /// Limits of vehicle.md section 7: X, Y and sector, in K.
 const LEAST_X_K: f64 = 3.0;
 const LEAST_Y_K: f64 = 6.0;
@@ -60,6 +65,37 @@ pub fn band(flux: f64, moving: f64, drive_s: f64, stand_s: f64) -> (f64, f64) {
 /// Skin and groove rises of the three bands: inner, center, outer.
 type Bands = [(f64, f64); 3];
 
+/// Third of the tread in mm. Boxes are put on a rib in each, 20 mm in from the shoulders and in the middle (R15: 25 mm);
+/// half of a box lies within its rib.
+const THIRD_MM: f64 = 2.0 * HALF_TREAD_MM / 3.0;
+const RIBS_MM: [f64; 3] = [-75.0, 0.0, 75.0];
+const HALF_BOX_MM: f64 = 13.0;
+
+/// Mean of the block tops in each box: inner, center, outer. `bands` are the rises at the middles of the thirds.
+fn block_tops(bands: [f64; 3]) -> [f64; 3] {
+    std::array::from_fn(|i| {
+        let middle = RIBS_MM[i];
+        let steps = (0..200).map(|k| middle - HALF_BOX_MM + (f64::from(k) + 0.5) / 100.0 * HALF_BOX_MM);
+        let tops: Vec<f64> = steps.filter(|&u| !is_groove(u)).map(|u| across(bands, u)).collect();
+        tops.iter().sum::<f64>() / tops.len() as f64
+    })
+}
+
+/// Middle over the mean of the edges, and inner over outer edge.
+fn pattern([inner, center, outer]: [f64; 3]) -> (f64, f64) {
+    (center - 0.5 * (inner + outer), inner - outer)
+}
+
+/// What is at `u` mm outward of the middle, linear between the middles of the thirds.
+fn across([inner, center, outer]: [f64; 3], u: f64) -> f64 {
+    let part = (u / THIRD_MM).clamp(-1.0, 1.0);
+    center + if part < 0.0 { (center - inner) * part } else { (outer - center) * part }
+}
+
+fn is_groove(u: f64) -> bool {
+    GROOVES_MM.iter().any(|at| libm::fabs(u - at) < HALF_GROOVE_MM)
+}
+
 fn scene(mut s: Stage) -> Recording {
     let moving = s.between(25.0, 55.0);
     let drive_s = if s.gated(Gate::LoadShort) { s.between(60.0, 180.0) } else { s.between(900.0, 1_500.0) };
@@ -73,13 +109,22 @@ fn scene(mut s: Stage) -> Recording {
     let seen = band(moving, moving, drive_s, since_s).0;
     let mut faulty_k = [0.0; 3];
     let mut sector_k = 0.0;
+    // Sizes are those of the pattern that the boxes show, so the fault at the middles of the thirds is as much larger as
+    // needed.
+    let shaped = |shape: [f64; 3], size: f64, shown: f64| shape.map(|part| part * size / shown);
     if s.has("overinflated") {
-        faulty_k[1] = s.size([(0.1, 0.5), (4.5, 6.0), (8.0, 10.0), (14.0, 18.0)]);
+        let shape = [0.0, 1.0, 0.0];
+        let size = s.size([(0.1, 0.5), (4.5, 6.0), (8.0, 10.0), (14.0, 18.0)]);
+        faulty_k = shaped(shape, size, pattern(block_tops(shape)).0);
     } else if s.has("underinflated") {
-        let shoulder = s.size([(0.1, 0.5), (6.0, 7.5), (9.0, 11.0), (15.0, 18.0)]);
-        faulty_k = [shoulder, 0.4 * shoulder, shoulder];
+        // The middle of a soft tire works harder too, by less.
+        let shape = [1.0, 0.4, 1.0];
+        let size = s.size([(0.1, 0.5), (4.5, 6.0), (8.0, 10.0), (14.0, 18.0)]);
+        faulty_k = shaped(shape, size, -pattern(block_tops(shape)).0);
     } else if s.has("camber") {
-        faulty_k[0] = s.size([(0.1, 0.5), (7.0, 9.0), (11.0, 14.0), (16.0, 20.0)]);
+        let shape = [1.0, 0.0, 0.0];
+        let size = s.size([(0.1, 0.5), (7.5, 9.5), (12.0, 15.0), (17.0, 22.0)]);
+        faulty_k = shaped(shape, size, pattern(block_tops(shape)).1);
     } else if s.has("belt-sector") {
         sector_k = s.size([(0.1, 0.5), (4.0, 5.5), (7.0, 9.0), (11.0, 15.0)]);
     }
@@ -91,14 +136,20 @@ fn scene(mut s: Stage) -> Recording {
         })
     };
 
-    let pose = s.aim((2.3 * HALF_TREAD_MM, 1.7 * HALF_TREAD_MM), 2.0 * HALF_TREAD_MM / 3.0);
+    let pose = s.aim((2.3 * HALF_TREAD_MM, 1.7 * HALF_TREAD_MM), 2.0 * HALF_BOX_MM);
     let rubber_e = RUBBER.draw(&mut s.draw);
     let center = pose.px((-30.0, 20.0));
     s.bait(Some(View::Left), center, 15.0 / pose.mm_per_px());
     s.weather(Some(View::Left));
     let first = rises(0, true, since_s);
-    // The left tire has the fault; seen first, then its mate, then turned by a third.
-    for (order, (view, side)) in [(View::Left, 0), (View::Right, 1), (View::Turned, 0)].into_iter().enumerate() {
+    // The left tire has the fault; seen first, then its mate, then both turned by a third.
+    let views = [
+        ("left", View::Left, 0),
+        ("right", View::Right, 1),
+        ("left-turned", View::LeftTurned, 0),
+        ("right-turned", View::RightTurned, 1),
+    ];
+    for (order, (key, view, side)) in views.into_iter().enumerate() {
         let from_s = walk_s * order as f64;
         // The inner shoulder is toward the vehicle's middle: seen from behind, right on the left tire.
         let mirror = if side == 0 { -1.0 } else { 1.0 };
@@ -107,26 +158,33 @@ fn scene(mut s: Stage) -> Recording {
             let bands = rises(side, side == 0, since_s + time);
             move |x, y| look(&bands, bump, rubber_e, mirror, pose.mm(x, y))
         });
-        for (i, role) in [Role::TreadInner, Role::TreadCenter, Role::TreadOuter].into_iter().enumerate() {
-            // Thirds, a little inside of their borders.
-            let third = 2.0 * HALF_TREAD_MM / 3.0;
-            let middle = mirror * (i as f64 - 1.0) * third;
-            let half = 0.5 * third - 6.0;
-            s.block(role, view, RUBBER, &pose, (middle - half, -50.0), (middle + half, 50.0));
+        let tops = block_tops(rises(side, side == 0, since_s + from_s + 1.0).map(|band| band.0));
+        let thirds = [(Role::TreadInner, "inner"), (Role::TreadCenter, "center"), (Role::TreadOuter, "outer")];
+        for (i, (role, third)) in thirds.into_iter().enumerate() {
+            let middle = mirror * RIBS_MM[i];
+            s.block(role, view, RUBBER, &pose, (middle - HALF_BOX_MM, -50.0), (middle + HALF_BOX_MM, 50.0));
+            s.note(&format!("{key}_{third}_rise_k"), tops[i] + bump * MEAN_OF_BUMP);
         }
     }
-    let [inner, middle, outer] = first.map(|band| band.0);
-    let (x_k, y_k) = (middle - 0.5 * (inner + outer), inner - outer);
-    for (name, value) in [("center_minus_edges_k", x_k), ("inner_minus_outer_k", y_k), ("sector_k", sector_k)] {
+    let tops = block_tops(first.map(|band| band.0));
+    let (x_k, y_k) = pattern(tops);
+    let sound_y_k = pattern(block_tops(rises(1, false, since_s).map(|band| band.0))).1;
+    let numbers = [
+        ("center_minus_edges_k", x_k),
+        ("inner_minus_outer_k", y_k),
+        ("tilt_difference_k", libm::fabs(y_k - sound_y_k)),
+        ("sector_k", sector_k * MEAN_OF_BUMP),
+    ];
+    for (name, value) in numbers {
         s.note(name, value);
     }
-    s.note("mean_rise_k", (inner + middle + outer) / 3.0);
+    s.note("mean_rise_k", tops.iter().sum::<f64>() / 3.0);
     s.state("since-stop", since_s);
     s.state("drive-time", drive_s);
     let (size, shows) = match s.fault() {
-        Some("camber") => (y_k, y_k >= LEAST_Y_K),
+        Some("camber") => (y_k - sound_y_k, y_k - sound_y_k >= LEAST_Y_K),
         Some("belt-sector") => (sector_k, sector_k >= LEAST_SECTOR_K),
-        _ => (x_k, libm::fabs(x_k) >= LEAST_X_K),
+        _ => (libm::fabs(x_k), libm::fabs(x_k) >= LEAST_X_K),
     };
     s.finish(Outcome { severity: (size, "K"), shows, place: Some((View::Left, pose.px((0.0, 0.0)))) })
 }
@@ -135,15 +193,11 @@ fn look(bands: &Bands, bump_k: f64, rubber_e: f64, mirror: f64, (u, v): (f64, f6
     if libm::fabs(u) > HALF_TREAD_MM {
         return Look { rise_k: 0.0, emissivity: 0.93 };
     }
-    // 0 at the middle of the inner band, 2 at that of the outer one; linear between.
-    let across = (mirror * u / (2.0 * HALF_TREAD_MM / 3.0) + 1.0).clamp(0.0, 2.0);
-    let (i, part) = if across < 1.0 { (0, across) } else { (1, across - 1.0) };
-    let groove = GROOVES_MM.iter().any(|at| libm::fabs(u - at) < HALF_GROOVE_MM);
-    let rise = |band: (f64, f64)| if groove { band.1 } else { band.0 };
-    let (a, b) = (rise(bands[i]), rise(bands[i + 1]));
-    // A twelfth of the circumference, about as long as the picture is high.
-    let sector = bump_k * libm::exp(-v * v / (2.0 * 120.0 * 120.0));
-    Look { rise_k: a + (b - a) * part + sector, emissivity: if groove { GROOVE_E } else { rubber_e } }
+    let outward = mirror * u;
+    let groove = is_groove(u);
+    let rise = across(bands.map(|band| if groove { band.1 } else { band.0 }), outward);
+    let sector = bump_k * libm::exp(-v * v / (2.0 * BUMP_MM * BUMP_MM));
+    Look { rise_k: rise + sector, emissivity: if groove { GROOVE_E } else { rubber_e } }
 }
 
 #[cfg(test)]

@@ -41,7 +41,7 @@ pub(super) fn evidence(recording: &Recording, finding: &Finding) -> Vec<Compared
         let truth = true_value(recording, evidence)?;
         let (value, uncertainty) = (evidence.value.to_num::<f64>(), evidence.uncertainty.to_num());
         let what = match evidence.role {
-            Some(role) if matches!(evidence.metric, Metric::Temperature | Metric::SideDifference) => {
+            Some(role) if matches!(evidence.metric, Metric::Temperature | Metric::SideDifference | Metric::Rise) => {
                 format!("{} of {}", evidence.metric.key(), role.key())
             }
             _ => evidence.metric.key().to_owned(),
@@ -71,8 +71,14 @@ fn true_value(recording: &Recording, evidence: &Evidence) -> Option<f64> {
         let other = if evidence.role == Some(Role::Twin) { Role::Joint } else { Role::Twin };
         Some(here()? - single(other)?)
     };
+    // Mean of what the three boxes on a tread see.
+    let whole = |view: View| {
+        let of = |third: &str| quantity(&format!("{}_{third}_rise_k", view.key()));
+        Some((of("inner")? + of("center")? + of("outer")?) / 3.0)
+    };
     match evidence.metric {
         Metric::Temperature => here(),
+        Metric::Rise if evidence.role == Some(Role::Tread) => whole(evidence.view?),
         Metric::Rise => Some(here()? - air_c()?),
         Metric::RiseRatio => quantity("ratio_of_rises"),
         // Of the side in whose view it is stated over the other one; of rotors as of one instant.
@@ -82,8 +88,22 @@ fn true_value(recording: &Recording, evidence: &Evidence) -> Option<f64> {
                 return Some(quantity("rotor_face_difference_k")? * if left { 1.0 } else { -1.0 });
             }
             let other = if left { View::Right } else { View::Left };
-            Some(here()? - true_c(recording, evidence.role?, other)?)
+            match evidence.role? {
+                Role::Tread => Some(whole(evidence.view?)? - whole(other)?),
+                // As of one instant.
+                Role::HubCenter => Some(quantity("hub_side_difference_k")? * if left { 1.0 } else { -1.0 }),
+                role => Some(here()? - true_c(recording, role, other)?),
+            }
         }
+        Metric::HubOverHat => Some(here()? - true_c(recording, Role::RotorHat, evidence.view?)?),
+        // Of the left tire, which has the fault; the other one has ordinary scatter only.
+        Metric::CenterOverEdges => quantity("center_minus_edges_k").filter(|_| evidence.view == Some(View::Left)),
+        Metric::EdgesOverCenter => {
+            quantity("center_minus_edges_k").map(|k| -k).filter(|_| evidence.view == Some(View::Left))
+        }
+        Metric::Tilt => quantity("inner_minus_outer_k").filter(|_| evidence.view == Some(View::Left)),
+        Metric::TiltDifference => quantity("tilt_difference_k"),
+        Metric::SectorExcess => quantity("sector_k"),
         // Only of a spot that is one: a shape on an eddy of the tread has no true depth.
         Metric::SpotDepth => quantity("spot_k").filter(|_| recording.truth.place.is_some()),
         Metric::SpotSize => {

@@ -1,0 +1,203 @@
+//! Wheel bearings of an axle, side to side.
+//!
+//! *Set-up.* Twenty to thirty minutes of steady road, no braking for the last five kilometers, coast to a stop, picture
+//! both hubs at once. *Physics.* A bearing warms the wheel from its middle and a brake from the face of its rotor, so the
+//! sign of hub minus hat tells where the heat comes from (derived). Hub and knuckle follow with 15 to 30 min (derived), so
+//! the pictures may wait some minutes. *Judgement.* The hotter hub is graded by the difference between the sides, by its
+//! own temperature and, where one is stated, by its rise when it was sound. Heat that does not come from the middle says
+//! that a hub is hot, not that its bearing is bad: `possible` at most. *Limit.* Spalling is heard long before it warms
+//! anything; no picture clears a noisy bearing. *Source.* Vehicle notes 2.4, 3, 7; no standard for cars.
+
+use super::Kind;
+use super::definition::{Definition, Must, Need, Part, Use};
+use super::observed::Observed;
+use super::sides::{Cooling, Side, Sides, try_lateness};
+use super::vocabulary::{Condition, Role, View};
+use crate::finding::{
+    Cause, Caution, Effect, Finding, Gate, Grade, Limit, Metric, NextTest, Note, Rule, Source, Symptom, Tag,
+};
+use crate::measure::{Relation, Statistic};
+use crate::units::ICE_POINT_K;
+
+const PRACTICE: Source = Source { tag: Tag::CommonPractice, cite: "vehicle notes 1.1, 1.4, 2.4" };
+
+const fn need(condition: Condition, must: Must, gate: Gate, effect: Effect) -> Need {
+    Need { condition, must, gate, effect, source: PRACTICE }
+}
+
+pub(super) static DEFINITION: Definition = Definition {
+    kind: Kind::Hub,
+    views: &[View::Left, View::Right],
+    further_views: &[],
+    parts: &[
+        Part { role: Role::HubCenter, usage: Use::Required(Statistic::Mean) },
+        Part { role: Role::RotorHat, usage: Use::Required(Statistic::Median) },
+        Part { role: Role::Rotor, usage: Use::Optional(Statistic::Median) },
+        Part { role: Role::Rim, usage: Use::Optional(Statistic::Mean) },
+    ],
+    needs: &[
+        need(Condition::AirTemperature, Must::BeStated, Gate::ConditionMissing, Effect::Stops),
+        // Half of the way to the steady rise at the least: hub and knuckle take 15 to 30 min (derived).
+        need(Condition::DriveTime, Must::BeAtLeast(1_200_000), Gate::DriveTooShort, Effect::Stops),
+        need(Condition::SinceStop, Must::BeAtMost(600_000), Gate::TooLate, Effect::Stops),
+        need(Condition::BrakesUnused, Must::BeYes, Gate::BrakeUseUnclear, Effect::Weakens),
+        need(Condition::SameFinish, Must::BeYes, Gate::FinishDiffers, Effect::Stops),
+        need(Condition::Shaded, Must::BeYes, Gate::Sun, Effect::Stops),
+        need(Condition::Dry, Must::BeYes, Gate::Wet, Effect::Stops),
+        need(Condition::StillAir, Must::BeYes, Gate::Wind, Effect::Weakens),
+        need(Condition::InstrumentWarm, Must::BeYes, Gate::InstrumentCold, Effect::Stops),
+        need(Condition::BaselineLeft, Must::MayBeStated, Gate::ConditionMissing, Effect::Weakens),
+        need(Condition::BaselineRight, Must::MayBeStated, Gate::ConditionMissing, Effect::Weakens),
+    ],
+    limits: &[
+        Limit {
+            metric: Metric::SideDifference,
+            possible: Some(5.0),
+            probable: Some(10.0),
+            major: Some(25.0),
+            rule: Rule::GuardBand,
+            source: Source { tag: Tag::Proposal, cite: "vehicle notes 2.4 and 7: sides of an axle, center above hat" },
+        },
+        Limit {
+            metric: Metric::Temperature,
+            possible: Some(ICE_POINT_K + 93.0),
+            probable: None,
+            major: Some(ICE_POINT_K + 110.0),
+            rule: Rule::GuardBand,
+            source: Source {
+                tag: Tag::Read,
+                cite: "R32 (industrial, weak for cars): alert from 93 °C; 110 °C is a proposal of vehicle notes 2.4",
+            },
+        },
+        Limit {
+            metric: Metric::OverBaseline,
+            possible: Some(10.0),
+            probable: Some(28.0),
+            major: None,
+            rule: Rule::GuardBand,
+            source: Source {
+                tag: Tag::Read,
+                cite: "R33 (weak): 10-15 K over its own baseline; R32 (industrial): 28 K",
+            },
+        },
+    ],
+    watch: None,
+    tests: &[NextTest::ListenUnderLoad, NextTest::RockWheel, NextTest::SpinWheels, NextTest::InspectCaliper],
+    cautions: &[Caution::LocalRules, Caution::HotParts, Caution::Lifting, Caution::DrivenWheel, Caution::BrakeDust],
+};
+
+/// Latest picture after the stop, s: a third of the shortest time constant, as for brakes. Proposal.
+const LATEST_S: f64 = 600.0;
+/// Hub and knuckle parked: 15 to 30 min (derived, vehicle notes 3).
+const COOLING: Cooling = Cooling::within(1_350.0, 450.0);
+
+/// Share of a neighbor's difference that optics add to a small part: 1 to 3 % in a wide skirt beside the blur of the edge
+/// (vehicle notes 4), taken as a standard uncertainty. Derived.
+const BLUR_SHARE: f64 = 0.03;
+
+/// Hub and hat of one wheel: same frames, two surfaces.
+const ONE_WHEEL: Relation = Relation { same_view: true, same_surface: false, adjacent: false };
+
+/// Where the heat of the hotter hub comes from, as far as hub and hat tell.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Heat {
+    FromHub,
+    FromRotor,
+    Unclear,
+}
+
+pub(super) fn judge(observed: &Observed<'_>, finding: &mut Finding) {
+    let _ = finding.notes.push(Note::BearingNotExcluded);
+    let Some(sides) = Sides::read(observed, Role::HubCenter, [View::Left, View::Right], COOLING, finding) else {
+        return;
+    };
+    try_lateness(observed, DEFINITION.views, LATEST_S, finding);
+    let place = Some(sides.hot_place());
+    let (difference, uncertainty) = sides.difference;
+    let blurred = libm::hypot(blurred_k(observed, &sides.hot, finding), blurred_k(observed, &sides.cold, finding));
+    observed.grade(Metric::SideDifference, place, (difference, libm::hypot(uncertainty, blurred)), finding);
+    let sides_differ = finding.grade > Grade::None;
+    for side in [&sides.hot, &sides.cold] {
+        let blurred = blurred_k(observed, side, finding);
+        let uncertainty = libm::hypot(side.reading.standard_uncertainty(observed.inputs()), blurred);
+        let value = (side.reading.kelvin, uncertainty);
+        observed.grade(Metric::Temperature, Some((Role::HubCenter, side.view)), value, finding);
+        over_baseline(observed, &sides, side, finding);
+    }
+    let heat = heat(observed, &sides, finding);
+    // A hub that no hub may be as hot as is acted upon, whatever heats it.
+    let too_hot = finding.grade == Grade::Major && finding.evidence.iter().any(is_too_hot);
+    if heat != Heat::FromHub && !too_hot {
+        finding.cap(Grade::Possible);
+    }
+    conclude(&sides, heat, sides_differ, finding);
+}
+
+/// What optics bring from the hat into the small middle of the hub: standard uncertainty in K.
+#[inline(never)]
+fn blurred_k(observed: &Observed<'_>, side: &Side, finding: &mut Finding) -> f64 {
+    let hat = observed.reading(Role::RotorHat, side.view, finding);
+    hat.map_or(0.0, |hat| BLUR_SHARE * libm::fabs(hat.kelvin - side.reading.kelvin))
+}
+
+fn is_too_hot(evidence: &crate::finding::Evidence) -> bool {
+    evidence.metric == Metric::Temperature && evidence.grade == Grade::Major
+}
+
+/// Holds the rise of one hub against the one that was stated for it. Both were read with instruments of this kind, on
+/// different days: calibration and air are in both, and do not cancel.
+fn over_baseline(observed: &Observed<'_>, sides: &Sides, side: &Side, finding: &mut Finding) {
+    let condition = if side.view == View::Left { Condition::BaselineLeft } else { Condition::BaselineRight };
+    let Some(baseline) = observed.stated(condition) else { return };
+    let rise = side.rise(sides.air);
+    let now = libm::hypot(side.reading.standard_uncertainty(observed.inputs()), observed.inputs().air_k);
+    let uncertainty = core::f64::consts::SQRT_2 * libm::hypot(now * side.factor, rise * side.factor_u);
+    let place = Some((Role::HubCenter, side.view));
+    observed.grade(Metric::OverBaseline, place, (rise - baseline, uncertainty), finding);
+}
+
+/// Hub minus hat of the hotter side, and what it says.
+#[inline(never)]
+fn heat(observed: &Observed<'_>, sides: &Sides, finding: &mut Finding) -> Heat {
+    let view = sides.hot.view;
+    let Some(hat) = observed.reading(Role::RotorHat, view, finding) else { return Heat::Unclear };
+    let (over, uncertainty) = sides.hot.reading.minus(&hat, ONE_WHEEL, observed.inputs());
+    finding.state(Metric::HubOverHat, Some((Role::HubCenter, view)), over, uncertainty);
+    observed.state_temperature(Role::RotorHat, view, &hat, finding);
+    for role in [Role::Rotor, Role::Rim] {
+        if let Some(reading) = observed.reading(role, view, finding) {
+            observed.state_temperature(role, view, &reading, finding);
+        }
+    }
+    if over > 2.0 * uncertainty {
+        Heat::FromHub
+    } else if over < -2.0 * uncertainty {
+        Heat::FromRotor
+    } else {
+        Heat::Unclear
+    }
+}
+
+fn conclude(sides: &Sides, heat: Heat, sides_differ: bool, finding: &mut Finding) {
+    if finding.grade == Grade::None {
+        let _ = finding.tests.extend_from_slice(&[NextTest::ListenUnderLoad, NextTest::RockWheel]);
+        return;
+    }
+    finding.symptom = if sides_differ { Symptom::SideHotter } else { Symptom::HubHot };
+    finding.suspect = Some(sides.hot_place());
+    let (causes, notes): (&[Cause], &[Note]) = match heat {
+        Heat::FromHub => (&[Cause::WheelBearing, Cause::BrakeDrags], &[Note::NewBearing]),
+        Heat::FromRotor => {
+            (&[Cause::BrakeDrags, Cause::ParkingBrakeBinds, Cause::WheelBearing], &[Note::HubWarmedByBrake])
+        }
+        Heat::Unclear => {
+            (&[Cause::BrakeDrags, Cause::WheelBearing, Cause::UnevenParts], &[Note::HubWarmedByBrake, Note::NewBearing])
+        }
+    };
+    let _ = finding.causes.extend_from_slice(causes);
+    let _ = finding.notes.extend_from_slice(notes);
+    let _ = finding.tests.extend_from_slice(DEFINITION.tests);
+    if finding.grade == Grade::Major {
+        let _ = finding.cautions.push(Caution::DoNotDrive);
+    }
+}

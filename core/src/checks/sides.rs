@@ -1,0 +1,122 @@
+//! One part on both sides of an axle, after a stop: pictures one after the other, corrected for cooling meanwhile.
+
+use super::observed::Observed;
+use super::vocabulary::{Condition, Role, View};
+use crate::finding::{Effect, Finding, Gate, Grade, Metric};
+use crate::measure::{InputUncertainty, Reading, Relation};
+
+/// Parts of one kind on two wheels: each has a rust, a dirt and an emissivity of its own.
+pub(super) const TWO_WHEELS: Relation = Relation { same_view: false, same_surface: false, adjacent: false };
+
+/// Largest offset step of a shutter event, K (vehicle notes 1.3, common practice).
+const LARGEST_SHUTTER_STEP_K: f64 = 2.0;
+
+/// How a parked part cools.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Cooling {
+    /// Time constant, s.
+    pub(super) seconds: f64,
+    /// Its relative standard uncertainty.
+    pub(super) relative_u: f64,
+}
+
+impl Cooling {
+    /// A time constant in s and the half-width of the range it is known in, taken as rectangular.
+    pub(super) const fn within(seconds: f64, half_width: f64) -> Self {
+        Self { seconds, relative_u: half_width / seconds / 1.732_050_807_568_877_2 }
+    }
+}
+
+/// A reading of one side and the factor that undoes its cooling since the first picture.
+pub(super) struct Side {
+    pub(super) view: View,
+    pub(super) reading: Reading,
+    pub(super) factor: f64,
+    pub(super) factor_u: f64,
+}
+
+/// Both sides.
+pub(super) struct Sides {
+    pub(super) role: Role,
+    pub(super) hot: Side,
+    pub(super) cold: Side,
+    /// Hot minus cold, both as of the first picture, K, and its standard uncertainty.
+    pub(super) difference: (f64, f64),
+    /// Stated temperature of the air, K.
+    pub(super) air: f64,
+    /// Inputs for comparing the two pictures.
+    pub(super) between: InputUncertainty,
+}
+
+impl Side {
+    fn read(observed: &Observed<'_>, role: Role, view: View, cooling: Cooling, finding: &mut Finding) -> Option<Self> {
+        let reading = observed.reading(role, view, finding)?;
+        let waited = observed.seconds_to(view) / cooling.seconds;
+        // d/dτ of exp(t/τ), relative: t/τ · u(τ)/τ.
+        Some(Self { view, reading, factor: libm::exp(waited), factor_u: waited * cooling.relative_u })
+    }
+
+    /// Rise over air as of the first picture, K.
+    pub(super) fn rise(&self, air: f64) -> f64 {
+        (self.reading.kelvin - air) * self.factor
+    }
+}
+
+impl Sides {
+    /// Reads the part in both pictures; `None` if the air was not stated or a side has no temperature. Not inlined, so
+    /// that what it works with leaves the stack.
+    #[inline(never)]
+    pub(super) fn read(
+        observed: &Observed<'_>,
+        role: Role,
+        views: [View; 2],
+        cooling: Cooling,
+        finding: &mut Finding,
+    ) -> Option<Self> {
+        let air = observed.stated(Condition::AirTemperature)?;
+        let [a, b] = views;
+        let (a, b) =
+            (Side::read(observed, role, a, cooling, finding)?, Side::read(observed, role, b, cooling, finding)?);
+        let between = observed.inputs_between(a.view, b.view);
+        let (hot, cold) = if a.rise(air) >= b.rise(air) { (a, b) } else { (b, a) };
+        let (_, instrument) = hot.reading.minus(&cold.reading, TWO_WHEELS, &between);
+        let cooled = libm::hypot(hot.rise(air) * hot.factor_u, cold.rise(air) * cold.factor_u);
+        // Air enters through the factors only, which differ by a few percent.
+        let air_part = (hot.factor - cold.factor) * between.air_k;
+        let uncertainty = libm::hypot(instrument * hot.factor.max(cold.factor), libm::hypot(cooled, air_part));
+        let difference = (hot.rise(air) - cold.rise(air), uncertainty);
+        Some(Self { role, hot, cold, difference, air, between })
+    }
+
+    /// The hotter side, as a place.
+    pub(super) const fn hot_place(&self) -> (Role, View) {
+        (self.role, self.hot.view)
+    }
+
+    /// A shutter step between the pictures may have made, or hidden, a difference of this size; it matters only where
+    /// that could be graded.
+    pub(super) fn try_shutter(&self, observed: &Observed<'_>, finding: &mut Finding) {
+        let hidden = self.difference.0 < 3.0 * LARGEST_SHUTTER_STEP_K;
+        if hidden && finding.reaches > Grade::None && observed.shutter_between(self.hot.view, self.cold.view) {
+            observed.fail(Gate::ShutterBetween, Effect::Stops, finding);
+        }
+    }
+
+    /// States rise and temperature of both sides, as they were measured.
+    #[inline(never)]
+    pub(super) fn state(&self, observed: &Observed<'_>, finding: &mut Finding) {
+        for side in [&self.hot, &self.cold] {
+            let rise_u = libm::hypot(side.reading.standard_uncertainty(&self.between), self.between.air_k);
+            finding.state(Metric::Rise, Some((self.role, side.view)), side.reading.kelvin - self.air, rise_u);
+            observed.state_temperature(self.role, side.view, &side.reading, finding);
+        }
+    }
+}
+
+/// Fails if one of the pictures was taken later after the stop than the correction reaches.
+pub(super) fn try_lateness(observed: &Observed<'_>, views: &[View], latest_s: f64, finding: &mut Finding) {
+    let stopped = observed.stated(Condition::SinceStop).unwrap_or(0.0);
+    if views.iter().any(|&view| stopped + observed.seconds_to(view) > latest_s) {
+        observed.fail(Gate::TooLate, Effect::Stops, finding);
+    }
+}

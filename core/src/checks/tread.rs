@@ -1,0 +1,282 @@
+//! Tire treads of an axle: middle against edges, edge against edge, side against side, one part of the turn against
+//! another.
+//!
+//! *Set-up.* Pressures set cold; 15 to 20 minutes of steady straight road; pictures within 90 s of the stop, then both
+//! wheels turned by a third and once more. *Physics.* The tread is warmed at the belt below and cooled at its skin. The
+//! skin changes by up to a tenth in half a minute after the stop, and not always downward (derived: a slab of 8 mm); so
+//! bands of one picture are compared first, and what is compared between pictures carries that change as uncertainty.
+//! A belt that shifts or separates is *local in angle*; pressure and alignment are the same all round. *Judgement.* Block
+//! tops only: grooves are warmer and are left out as the warmest two fifths of a band. *Source.* Vehicle notes 2.2, 3, 4, 7; racing
+//! guidance for the pattern (R15), the rest are proposals.
+
+use super::Kind;
+use super::definition::{Definition, Must, Need, Part, Use};
+use super::observed::Observed;
+use super::sides::try_lateness;
+use super::vocabulary::{Condition, Role, View};
+use crate::finding::{
+    Cause, Caution, Effect, Finding, Gate, Grade, Limit, Metric, NextTest, Note, Rule, Source, Symptom, Tag,
+};
+use crate::measure::{Reading, Relation, Statistic};
+
+const PRACTICE: Source = Source { tag: Tag::CommonPractice, cite: "vehicle notes 1.1, 1.4, 2.2" };
+
+const fn need(condition: Condition, must: Must, gate: Gate, effect: Effect) -> Need {
+    Need { condition, must, gate, effect, source: PRACTICE }
+}
+
+const fn limit(metric: Metric, [possible, probable, major]: [Option<f64>; 3], source: Source) -> Limit {
+    Limit { metric, possible, probable, major, rule: Rule::GuardBand, source }
+}
+
+const PATTERN: Source =
+    Source { tag: Tag::Proposal, cite: "vehicle notes 2.2 and 7; sign by R15: middle hot is too much pressure" };
+
+pub(super) static DEFINITION: Definition = Definition {
+    kind: Kind::Tread,
+    views: &[View::Left, View::Right],
+    further_views: &[View::LeftTurned, View::RightTurned],
+    parts: &[
+        Part { role: Role::TreadInner, usage: Use::Required(Statistic::CoolerMedian) },
+        Part { role: Role::TreadCenter, usage: Use::Required(Statistic::CoolerMedian) },
+        Part { role: Role::TreadOuter, usage: Use::Required(Statistic::CoolerMedian) },
+    ],
+    needs: &[
+        need(Condition::AirTemperature, Must::BeStated, Gate::ConditionMissing, Effect::Stops),
+        need(Condition::DriveTime, Must::BeAtLeast(900_000), Gate::DriveTooShort, Effect::Stops),
+        need(Condition::SinceStop, Must::BeAtMost(90_000), Gate::TooLate, Effect::Stops),
+        need(Condition::Shaded, Must::BeYes, Gate::Sun, Effect::Stops),
+        need(Condition::Dry, Must::BeYes, Gate::Wet, Effect::Stops),
+        need(Condition::StillAir, Must::BeYes, Gate::Wind, Effect::Weakens),
+        need(Condition::InstrumentWarm, Must::BeYes, Gate::InstrumentCold, Effect::Stops),
+    ],
+    limits: &[
+        limit(Metric::CenterOverEdges, [Some(3.0), Some(6.0), Some(12.0)], PATTERN),
+        limit(Metric::EdgesOverCenter, [Some(3.0), Some(6.0), Some(12.0)], PATTERN),
+        limit(
+            Metric::TiltDifference,
+            [Some(6.0), Some(10.0), None],
+            Source { tag: Tag::Proposal, cite: "vehicle notes 2.2: inner minus outer, sides of an axle compared" },
+        ),
+        Limit {
+            // Whether there is any excess is the question: shutter steps between four pictures make up most of it.
+            rule: Rule::Significant(3),
+            ..limit(
+                Metric::SectorExcess,
+                [Some(3.0), Some(6.0), Some(10.0)],
+                Source { tag: Tag::Proposal, cite: "vehicle notes 2.2 and 7: one sector against the rest; 3 sigma" },
+            )
+        },
+        limit(
+            Metric::SideDifference,
+            [Some(5.0), Some(10.0), None],
+            Source { tag: Tag::Proposal, cite: "vehicle notes 2.2: rise of the whole tire against its axle mate" },
+        ),
+    ],
+    watch: None,
+    tests: &[
+        NextTest::GaugePressure,
+        NextTest::TreadDepth,
+        NextTest::TurnAndRepeat,
+        NextTest::Alignment,
+        NextTest::Runout,
+        NextTest::SpinWheels,
+    ],
+    cautions: &[Caution::LocalRules, Caution::DamagedTire, Caution::Inflation, Caution::Chock, Caution::HotParts],
+};
+
+/// Latest picture after the stop, s: twice the latest first one, for walking round and turning the wheels. Proposal.
+const LATEST_S: f64 = 240.0;
+/// Least rise of the warmer tire, K: below, the drive did not work the tires. Proposal.
+const LEAST_RISE_K: f64 = 5.0;
+/// Change of a tread's skin between two pictures, relative to its rise: a tenth in 30 s either way, and no more than a
+/// quarter however long it takes, as half-widths of rectangular distributions. Derived from a slab of 8 mm.
+const CHANGE_PER_S: f64 = 0.1 / 30.0;
+const CHANGE_MOST: f64 = 0.25;
+/// What of that is left when the change of the axle mate over the same time is taken off. Proposal.
+const CHANGE_LEFT: f64 = 0.3;
+
+/// Bands of one picture.
+const ONE_PICTURE: Relation = Relation { same_view: true, same_surface: true, adjacent: false };
+/// Tires of one axle, which are of one make.
+const TWO_PICTURES: Relation = Relation { same_view: false, same_surface: true, adjacent: false };
+
+/// One picture of a tread: what its bands came to.
+struct Tread {
+    view: View,
+    /// Middle minus mean of the edges, K, and standard uncertainty.
+    bulge: (f64, f64),
+    /// Inner minus outer edge.
+    tilt: (f64, f64),
+    /// The three bands as one.
+    whole: Reading,
+}
+
+impl Tread {
+    #[inline(never)]
+    fn read(observed: &Observed<'_>, view: View, finding: &mut Finding) -> Option<Self> {
+        let inner = observed.reading(Role::TreadInner, view, finding)?;
+        let center = observed.reading(Role::TreadCenter, view, finding)?;
+        let outer = observed.reading(Role::TreadOuter, view, finding)?;
+        let sum = |weights: [f64; 3]| {
+            let [a, b, c] = weights;
+            Reading::sum(&[(a, &inner), (b, &center), (c, &outer)], ONE_PICTURE, observed.inputs())
+        };
+        let (bulge, tilt) = (sum([-0.5, 1.0, -0.5]), sum([1.0, 0.0, -1.0]));
+        let noise_k = libm::hypot(inner.noise_k, libm::hypot(center.noise_k, outer.noise_k)) / 3.0;
+        let whole = Reading { kelvin: (inner.kelvin + center.kelvin + outer.kelvin) / 3.0, noise_k, ..center };
+        Some(Self { view, bulge, tilt, whole })
+    }
+}
+
+pub(super) fn judge(observed: &Observed<'_>, finding: &mut Finding) {
+    let Some(air) = observed.stated(Condition::AirTemperature) else { return };
+    let left = Tread::read(observed, View::Left, finding);
+    let right = Tread::read(observed, View::Right, finding);
+    let (Some(left), Some(right)) = (&left, &right) else { return };
+    try_lateness(observed, DEFINITION.views, LATEST_S, finding);
+    if left.whole.kelvin.max(right.whole.kelvin) - air < LEAST_RISE_K {
+        observed.fail(Gate::TreadTooCool, Effect::Stops, finding);
+    }
+    let mut seen = Seen { grade: Grade::None, symptom: Symptom::NothingSeen, place: None };
+    for tread in [left, right] {
+        seen.bulge(observed, tread, finding);
+    }
+    seen.tilt(observed, [left, right], finding);
+    seen.sector(observed, [left, right], air, finding);
+    seen.sides(observed, [left, right], air, finding);
+    for tread in [left, right] {
+        finding.state(Metric::Tilt, Some((Role::TreadInner, tread.view)), tread.tilt.0, tread.tilt.1);
+        let rise_u = libm::hypot(tread.whole.standard_uncertainty(observed.inputs()), observed.inputs().air_k);
+        finding.state(Metric::Rise, Some((Role::Tread, tread.view)), tread.whole.kelvin - air, rise_u);
+    }
+    seen.conclude(finding);
+}
+
+/// The most serious of what was seen.
+struct Seen {
+    grade: Grade,
+    symptom: Symptom,
+    place: Option<(Role, View)>,
+}
+
+impl Seen {
+    /// Grades one number and keeps what it means if nothing more serious was seen before.
+    fn grade(
+        &mut self,
+        observed: &Observed<'_>,
+        (metric, symptom): (Metric, Symptom),
+        place: (Role, View),
+        value: (f64, f64),
+        finding: &mut Finding,
+    ) {
+        let decision = observed.grade(metric, Some(place), value, finding);
+        if decision.grade > self.grade {
+            *self = Self { grade: decision.grade, symptom, place: Some(place) };
+            finding.lead_with_last();
+        }
+    }
+
+    fn bulge(&mut self, observed: &Observed<'_>, tread: &Tread, finding: &mut Finding) {
+        let (value, uncertainty) = tread.bulge;
+        let what = if value >= 0.0 {
+            (Metric::CenterOverEdges, Symptom::TreadCenterHotter)
+        } else {
+            (Metric::EdgesOverCenter, Symptom::TreadEdgesHotter)
+        };
+        let place = (Role::TreadCenter, tread.view);
+        self.grade(observed, what, place, (libm::fabs(value), uncertainty), finding);
+    }
+
+    /// Both tires of an axle have some tilt by design, so they are held against each other; the one that tilts more is
+    /// named.
+    fn tilt(&mut self, observed: &Observed<'_>, [left, right]: [&Tread; 2], finding: &mut Finding) {
+        let difference = libm::fabs(left.tilt.0 - right.tilt.0);
+        let uncertainty = libm::hypot(left.tilt.1, right.tilt.1);
+        let more = if libm::fabs(left.tilt.0) >= libm::fabs(right.tilt.0) { left } else { right };
+        let role = if more.tilt.0 >= 0.0 { Role::TreadInner } else { Role::TreadOuter };
+        let what = (Metric::TiltDifference, Symptom::TreadTilted);
+        self.grade(observed, what, (role, more.view), (difference, uncertainty), finding);
+    }
+
+    /// A hot sector is in one of four pictures. What a side changed by between its two pictures, less what its mate
+    /// changed by, is its excess; the warmer of the two tires that it could be in has it.
+    #[inline(never)]
+    fn sector(&mut self, observed: &Observed<'_>, [left, right]: [&Tread; 2], air: f64, finding: &mut Finding) {
+        let turned = [View::LeftTurned, View::RightTurned].map(|view| Tread::read(observed, view, finding));
+        let [Some(left_turned), Some(right_turned)] = &turned else {
+            let _ = finding.notes.push(Note::NotTurned);
+            return;
+        };
+        try_lateness(observed, DEFINITION.further_views, LATEST_S, finding);
+        let all = [(1.0, left), (-1.0, right), (-1.0, left_turned), (1.0, right_turned)];
+        let (value, instrument) =
+            Reading::sum(&all.map(|(weight, tread)| (weight, &tread.whole)), TWO_PICTURES, observed.inputs());
+        let stepped = observed.step_u(&all.map(|(weight, tread)| (weight, tread.view)));
+        let instrument = libm::hypot(instrument, stepped);
+        let changed = CHANGE_LEFT * change_u(observed, [left, left_turned], air);
+        let on_left = left.whole.kelvin + left_turned.whole.kelvin >= right.whole.kelvin + right_turned.whole.kelvin;
+        let view = match (value >= 0.0, on_left) {
+            (true, true) => View::Left,
+            (true, false) => View::RightTurned,
+            (false, true) => View::LeftTurned,
+            (false, false) => View::Right,
+        };
+        let what = (Metric::SectorExcess, Symptom::TreadSectorHotter);
+        let value = (libm::fabs(value), libm::hypot(instrument, changed));
+        self.grade(observed, what, (Role::TreadCenter, view), value, finding);
+    }
+
+    fn sides(&mut self, observed: &Observed<'_>, [left, right]: [&Tread; 2], air: f64, finding: &mut Finding) {
+        let (hot, cold) = if left.whole.kelvin >= right.whole.kelvin { (left, right) } else { (right, left) };
+        let inputs = observed.inputs_between(View::Left, View::Right);
+        let (difference, instrument) = hot.whole.minus(&cold.whole, TWO_PICTURES, &inputs);
+        let value = (difference, libm::hypot(instrument, change_u(observed, [left, right], air)));
+        let what = (Metric::SideDifference, Symptom::SideHotter);
+        self.grade(observed, what, (Role::Tread, hot.view), value, finding);
+    }
+
+    fn conclude(&self, finding: &mut Finding) {
+        let _ = finding.notes.push(Note::LittleTreadHeat);
+        if self.grade == Grade::None {
+            let _ = finding.tests.extend_from_slice(&[NextTest::GaugePressure, NextTest::TreadDepth]);
+            return;
+        }
+        finding.symptom = self.symptom;
+        finding.suspect = self.place;
+        let (causes, tests): (&[Cause], &[NextTest]) = match self.symptom {
+            Symptom::TreadCenterHotter => {
+                (&[Cause::Overinflation, Cause::UnevenWork], &[NextTest::GaugePressure, NextTest::TreadDepth])
+            }
+            Symptom::TreadEdgesHotter => {
+                (&[Cause::Underinflation, Cause::UnevenWork], &[NextTest::GaugePressure, NextTest::TreadDepth])
+            }
+            Symptom::TreadTilted => (
+                &[Cause::Misalignment, Cause::UnevenWork],
+                &[NextTest::TreadDepth, NextTest::Alignment, NextTest::GaugePressure],
+            ),
+            Symptom::TreadSectorHotter => {
+                (&[Cause::BeltSeparation], &[NextTest::Runout, NextTest::DismountTire, NextTest::TurnAndRepeat])
+            }
+            _ => (
+                &[Cause::Underinflation, Cause::BrakeDrags, Cause::UnevenWork, Cause::WheelBearing],
+                &[NextTest::GaugePressure, NextTest::SpinWheels, NextTest::TreadDepth],
+            ),
+        };
+        let _ = finding.causes.extend_from_slice(causes);
+        let _ = finding.tests.extend_from_slice(tests);
+        // A belt that comes off takes the tire with it.
+        let belt = self.symptom == Symptom::TreadSectorHotter && self.grade >= Grade::Probable;
+        if belt || self.grade == Grade::Major {
+            let _ = finding.cautions.push(Caution::DoNotDrive);
+        }
+    }
+}
+
+/// Standard uncertainty in K of a difference between two pictures, from what skins change by in the time between them.
+fn change_u(observed: &Observed<'_>, [a, b]: [&Tread; 2], air: f64) -> f64 {
+    let seconds = libm::fabs(observed.seconds_to(a.view) - observed.seconds_to(b.view));
+    let rise = a.whole.kelvin.max(b.whole.kelvin) - air;
+    let half_width = (CHANGE_PER_S * seconds).min(CHANGE_MOST) * rise.max(0.0);
+    half_width / 1.732_050_807_568_877_2
+}
