@@ -286,7 +286,7 @@ fn caution(caution: Caution) -> &'static str {
         Caution::HotParts => "Las piezas pueden estar tan calientes que quemen; los discos llegan de 200 a 500 °C.",
         Caution::Lifting => {
             "Elevar solo con un elevador de capacidad suficiente, por los puntos del fabricante y con el seguro puesto; \
-             no meterse nunca debajo con solo un gato."
+             no meterse nunca debajo de un vehículo apoyado solo en un gato."
         }
         Caution::BrakeDust => {
             "El polvo de frenos puede contener amianto (asbesto): no cepillar en seco ni usar aire comprimido; solo \
