@@ -4,7 +4,8 @@
  *
  * Use: declare a block with ODDHEAT_MEM, fill a config, oddheat_init(), then push rows. After height_px rows ask for
  * regions. For a check: oddheat_check_begin(), oddheat_check_place(), per frame oddheat_start_frame() and rows, then
- * oddheat_check_judge() and oddheat_finding_text().
+ * oddheat_check_judge() and oddheat_finding_text_in(), in English or Spanish; only the languages that an image names are
+ * in it.
  *
  * A bare sensor: a block of its own for oddheat_sensor_init(), two oddheat_run_init() and their frames once for
  * oddheat_sensor_find_bad_pixels() and oddheat_sensor_calibrate(), then every row through oddheat_sensor_row() before
@@ -508,7 +509,8 @@ enum {
 #define ODDHEAT_SHAPE_RING 3
 
 /**
- * English.
+ * English, the only one that calls with a number take: a number could be any, so that an image would hold all. For others
+ * see oddheat_language_spanish().
  */
 #define ODDHEAT_LANGUAGE_ENGLISH 1
 
@@ -666,6 +668,11 @@ typedef int32_t oddheat_status;
  * A device. Lives at the start of the caller's block; never dereference it.
  */
 typedef struct oddheat oddheat;
+
+/**
+ * A language. Static storage, nothing to free; never dereference it. May be kept and compared.
+ */
+typedef struct oddheat_language oddheat_language;
 
 /**
  * A uniform run. Lives at the start of the caller's block; never dereference it.
@@ -1935,8 +1942,53 @@ oddheat_status oddheat_check_judge(struct oddheat *device,
                                    struct oddheat_finding *out_finding);
 
 /**
- * A finding in words: UTF-8, NUL-terminated, cut if text_cap is too small. *out_needed is the room for all of it, NUL
- * included. text may be NULL if text_cap is 0.
+ * English, for oddheat_finding_text_in() and oddheat_brief_text_in(). Never NULL. An image contains the languages whose
+ * functions it calls, and no other.
+ */
+ODDHEAT_MUST_USE
+const struct oddheat_language *oddheat_language_english(void);
+
+/**
+ * Spanish, as oddheat_language_english(): instructions in the infinitive, words that both Spain and America understand,
+ * decimal point. The text is UTF-8 with letters of Latin-1 (ISO 8859-1) and the signs of every language: en dash,
+ * ellipsis, arrow.
+ */
+ODDHEAT_MUST_USE
+const struct oddheat_language *oddheat_language_spanish(void);
+
+/**
+ * A finding in words: UTF-8, NUL-terminated, cut after a whole character if text_cap is too small. *out_needed is the
+ * room for all of it, NUL included. text may be NULL if text_cap is 0.
+ * Spanish: pass oddheat_language_spanish() for language.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED, ERR_RANGE for a code or unit that does not exist, ERR_BAD_STATE if language
+ * is none. Context: any. Cost: linear in the text. An image that does not call it does not contain the text.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_finding_text_in(const struct oddheat_finding *finding,
+                                       const struct oddheat_language *language,
+                                       uint32_t unit,
+                                       char *text,
+                                       size_t text_cap,
+                                       size_t *out_needed);
+
+/**
+ * What a check needs, in words: set-up, cautions, conditions, what to aim at; with its limits and their sources if
+ * with_limits is 1. Text and out_needed as in oddheat_finding_text_in().
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_BAD_STATE if language is none. Context: any. Cost: linear in the text.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_brief_text_in(uint32_t kind,
+                                     const struct oddheat_language *language,
+                                     uint32_t unit,
+                                     uint32_t with_limits,
+                                     char *text,
+                                     size_t text_cap,
+                                     size_t *out_needed);
+
+/**
+ * As oddheat_finding_text_in(), with the number of a language: ODDHEAT_LANGUAGE_ENGLISH.
  *
  * ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED, ERR_RANGE for a code, language or unit that does not exist.
  * Context: any. Cost: linear in the text. An image that does not call it does not contain the text.
@@ -1950,8 +2002,7 @@ oddheat_status oddheat_finding_text(const struct oddheat_finding *finding,
                                     size_t *out_needed);
 
 /**
- * What a check needs, in words: set-up, cautions, conditions, what to aim at; with its limits and their sources if
- * with_limits is 1. Text and out_needed as in oddheat_finding_text().
+ * As oddheat_brief_text_in(), with the number of a language: ODDHEAT_LANGUAGE_ENGLISH.
  *
  * ERR_NULL, ERR_RANGE. Context: any. Cost: linear in the text.
  */

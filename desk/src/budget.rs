@@ -2,6 +2,7 @@
 
 use crate::recording::Scale as Stated;
 use crate::setup;
+use crate::words::ENGLISH;
 use clap::Args;
 use miette::{Result, miette};
 use oddheat_core::measure::{Component, InputUncertainty, Reading};
@@ -82,7 +83,7 @@ pub(crate) fn run(args: &BudgetArgs) -> Result<String> {
         "contribution K"
     );
     for part in reading.budget(&inputs) {
-        let (name, unit) = words(part.component);
+        let (name, unit) = ((ENGLISH.component)(part.component), input_unit(part.component));
         // Writing to a string cannot fail.
         let _ = writeln!(
             text,
@@ -101,20 +102,16 @@ pub(crate) fn run(args: &BudgetArgs) -> Result<String> {
     Ok(text)
 }
 
-/// Name and unit of a component's input.
-pub(crate) fn words(component: Component) -> (&'static str, &'static str) {
+/// Unit of a component's input.
+pub(crate) fn input_unit(component: Component) -> &'static str {
     match component {
-        Component::Noise => ("noise, averaged", "K"),
-        Component::Uniformity => ("non-uniformity in the frame", "K"),
-        Component::Calibration => ("absolute calibration", "K"),
-        Component::Slope => ("slope of the calibration", ""),
-        Component::Drift => ("offset drift", "K"),
-        Component::Emissivity => ("emissivity", ""),
-        Component::Reflected => ("reflected apparent temperature", "K"),
-        Component::Transmittance => ("transmittance", ""),
-        Component::Medium => ("temperature of the medium", "K"),
-        // A part that a newer library adds has at least its description.
-        other => (other.about(), ""),
+        Component::Noise
+        | Component::Uniformity
+        | Component::Calibration
+        | Component::Drift
+        | Component::Reflected
+        | Component::Medium => "K",
+        _ => "",
     }
 }
 

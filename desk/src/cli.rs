@@ -11,12 +11,13 @@ use crate::recording::{
 };
 use crate::report::{self, Case};
 use crate::simulate::{self, SimulateArgs};
+use crate::words::{Style, Tongue};
 use clap::{Args, Parser, Subcommand};
 use miette::IntoDiagnostic as _;
 use miette::{Result, miette};
 use oddheat_core::checks::{Kind, View};
 use oddheat_core::finding::{Grade, Symptom};
-use oddheat_core::wording::{ENGLISH, TemperatureUnit, brief_text};
+use oddheat_core::wording::{TemperatureUnit, brief_text};
 use std::fmt::Write as _;
 use std::io::Write as _;
 use std::path::{Path, PathBuf};
@@ -42,9 +43,8 @@ enum Command {
         /// Seed of the simulation
         #[arg(long, default_value_t = 1)]
         seed: u64,
-        /// Write temperatures in °F
-        #[arg(long)]
-        fahrenheit: bool,
+        #[command(flatten)]
+        text: TextArgs,
     },
     /// Examine recordings: folders with a recording.toml, or bare images with a stated scale
     Examine(ExamineArgs),
@@ -74,9 +74,8 @@ enum Command {
         /// Add its limits with their sources
         #[arg(long)]
         limits: bool,
-        /// Write temperatures in °F
-        #[arg(long)]
-        fahrenheit: bool,
+        #[command(flatten)]
+        text: TextArgs,
     },
 }
 
@@ -91,13 +90,30 @@ struct ExamineArgs {
     /// Write a report with pictures into this folder
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
-    /// Write temperatures in °F
-    #[arg(long)]
-    fahrenheit: bool,
+    #[command(flatten)]
+    text: TextArgs,
     #[command(flatten)]
     image: ImageArgs,
     #[command(flatten)]
     regions: RegionArgs,
+}
+
+/// How findings, briefs and reports are written. JSON, errors and help are the same in every language.
+#[derive(Debug, Args)]
+struct TextArgs {
+    /// Write temperatures in °F
+    #[arg(long)]
+    fahrenheit: bool,
+    /// Language of findings, briefs and reports
+    #[arg(long, value_name = "LANGUAGE", value_enum, default_value_t)]
+    language: Tongue,
+}
+
+impl TextArgs {
+    const fn style(&self) -> Style {
+        let unit = if self.fahrenheit { TemperatureUnit::Fahrenheit } else { TemperatureUnit::Celsius };
+        Style { unit, words: self.language.words() }
+    }
 }
 
 /// For bare images.
@@ -198,7 +214,7 @@ impl RegionArgs {
 /// A report for the person at the terminal; the program then ends with a status other than 0.
 pub fn run() -> Result<()> {
     match Cli::parse().command {
-        Command::Demo { out, seed, fahrenheit } => demo::run(&out, seed, unit(fahrenheit)),
+        Command::Demo { out, seed, text } => demo::run(&out, seed, text.style()),
         Command::Examine(args) => run_examine(&args),
         Command::Simulate(args) => print(&simulate::run(&args)?),
         Command::Calibrate(args) => print(&calibrate::run(&args)?),
@@ -208,7 +224,7 @@ pub fn run() -> Result<()> {
         Command::Spot(args) => print(&practice::spot(&args)?),
         Command::Air(args) => print(&practice::air(&args)?),
         Command::Surfaces { word } => print(&practice::surfaces(word.as_deref())?),
-        Command::Brief { check, limits, fahrenheit } => brief(check.as_deref(), limits, unit(fahrenheit)),
+        Command::Brief { check, limits, text } => brief(check.as_deref(), limits, text.style()),
     }
 }
 
@@ -220,13 +236,9 @@ pub(crate) fn print(text: &str) -> Result<()> {
     }
 }
 
-fn unit(fahrenheit: bool) -> TemperatureUnit {
-    if fahrenheit { TemperatureUnit::Fahrenheit } else { TemperatureUnit::Celsius }
-}
-
 /// Reads and examines everything before anything is written or printed.
 fn run_examine(args: &ExamineArgs) -> Result<()> {
-    let rules = args.regions.rules()?;
+    let (rules, style) = (args.regions.rules()?, args.text.style());
     let mut cases: Vec<Case> = Vec::new();
     for path in &args.recordings {
         let mut recording = open(path, &args.image)?;
@@ -238,26 +250,26 @@ fn run_examine(args: &ExamineArgs) -> Result<()> {
     }
     if let Some(out) = &args.out {
         let staged = Staged::new(out)?;
-        report::write(&staged, "Examination", &cases, unit(args.fahrenheit))?;
+        report::write(&staged, style.words.examination, &cases, style)?;
         staged.write("findings.json", json_lines(&cases).as_bytes())?;
         staged.publish()?;
     }
     if args.json {
         return print(&json_lines(&cases));
     }
-    let mut text = format!("{}\n", summary(&cases, unit(args.fahrenheit)));
+    let mut text = format!("{}\n", summary(&cases, style));
     for (recording, examination) in &cases {
         if let Some(finding) = &examination.finding {
-            let words = finding_words(finding, unit(args.fahrenheit));
+            let words = finding_words(finding, style);
             // Writing to a string cannot fail.
             let _ = write!(text, "\n{}\n{words}\n", recording.title);
         }
-        for line in repair_lines(recording) {
-            let _ = writeln!(text, "Sensor: {line}.");
+        for line in repair_lines(recording, style.words) {
+            let _ = writeln!(text, "{}: {line}.", style.words.headings.sensor);
         }
     }
     if let Some(out) = &args.out {
-        let _ = writeln!(text, "\nReport: {}", out.join(report::PAGE).display());
+        let _ = writeln!(text, "\n{}: {}", style.words.headings.report, out.join(report::PAGE).display());
     }
     print(&text)
 }
@@ -277,18 +289,19 @@ pub(crate) fn json_lines(cases: &[Case]) -> String {
 }
 
 /// A finding in words.
-fn finding_words(finding: &oddheat_core::finding::Finding, unit: TemperatureUnit) -> String {
-    let needed = oddheat_core::wording::finding_text(&ENGLISH, finding, unit, &mut []);
+fn finding_words(finding: &oddheat_core::finding::Finding, Style { unit, words }: Style) -> String {
+    let needed = oddheat_core::wording::finding_text(words.language, finding, unit, &mut []);
     let mut text = vec![0; needed];
-    oddheat_core::wording::finding_text(&ENGLISH, finding, unit, &mut text);
+    oddheat_core::wording::finding_text(words.language, finding, unit, &mut text);
     String::from_utf8_lossy(&text).into_owned()
 }
 
 /// A table: recording, check, grade, the deciding number or what stopped the check.
-pub(crate) fn summary(cases: &[Case], unit: TemperatureUnit) -> String {
+pub(crate) fn summary(cases: &[Case], style: Style) -> String {
     let rows: Vec<[String; 4]> =
-        cases.iter().map(|(recording, examination)| summary_row(recording, examination, unit)).collect();
-    let head = ["Recording", "Check", "Finding", "Because"].map(str::to_owned);
+        cases.iter().map(|(recording, examination)| summary_row(recording, examination, style)).collect();
+    let headings = &style.words.headings;
+    let head = [headings.recording, headings.check, headings.finding, headings.because].map(str::to_owned);
     let widths: Vec<usize> = (0..3)
         .map(|column| rows.iter().chain([&head]).map(|row| row[column].chars().count()).max().unwrap_or(0))
         .collect();
@@ -305,17 +318,18 @@ pub(crate) fn summary(cases: &[Case], unit: TemperatureUnit) -> String {
     out
 }
 
-fn summary_row(recording: &Recording, examination: &Examination, unit: TemperatureUnit) -> [String; 4] {
+fn summary_row(recording: &Recording, examination: &Examination, Style { unit, words }: Style) -> [String; 4] {
+    let language = words.language;
     let regions: usize = examination.views.iter().filter_map(|view| view.regions.as_ref()).map(|r| r.rows.len()).sum();
     let check = examination.kind.map_or("–", |kind| kind.key()).to_owned();
     let Some(finding) = &examination.finding else {
-        return [recording.title.clone(), check, "–".to_owned(), format!("{regions} regions")];
+        return [recording.title.clone(), check, "–".to_owned(), (words.regions)(regions)];
     };
     let because = match (finding.gates.first(), finding.evidence.first()) {
-        (Some(failed), _) => (ENGLISH.gate)(failed.gate).to_owned(),
+        (Some(failed), _) => (language.gate)(failed.gate).to_owned(),
         // Something was seen and found harmless: the first number would belie the grade.
         (None, _) if finding.grade == Grade::None && finding.symptom != Symptom::NothingSeen => {
-            (ENGLISH.symptom)(finding.symptom).to_owned()
+            (language.symptom)(finding.symptom).to_owned()
         }
         (None, Some(evidence)) => {
             let mut buffer = [0u8; 64];
@@ -323,27 +337,27 @@ fn summary_row(recording: &Recording, examination: &Examination, unit: Temperatu
             writer.value(evidence, unit);
             let written = writer.written();
             let side = match evidence.view {
-                Some(view) if view != View::Single => format!(" ({} side)", (ENGLISH.view)(view)),
+                Some(view) if view != View::Single => (words.side)((language.view)(view)),
                 _ => String::new(),
             };
             let value = String::from_utf8_lossy(&buffer[..written]);
-            format!("{} {value}{side}", (ENGLISH.metric)(evidence.metric))
+            format!("{} {value}{side}", (language.metric)(evidence.metric))
         }
-        (None, None) => (ENGLISH.symptom)(finding.symptom).to_owned(),
+        (None, None) => (language.symptom)(finding.symptom).to_owned(),
     };
-    [recording.title.clone(), check, finding.grade.key().to_owned(), because]
+    [recording.title.clone(), check, (words.grade)(finding.grade).to_owned(), because]
 }
 
-fn brief(key: Option<&str>, limits: bool, unit: TemperatureUnit) -> Result<()> {
+fn brief(key: Option<&str>, limits: bool, Style { unit, words }: Style) -> Result<()> {
     let Some(key) = key else {
-        let line = |kind: &Kind| format!("{:12} {}\n", kind.key(), kind.about().trim());
+        let line = |kind: &Kind| format!("{:12} {}\n", kind.key(), (words.about)(*kind));
         return print(&Kind::ALL.iter().map(line).collect::<String>());
     };
     let kind = Kind::from_key(key).ok_or_else(|| {
         let known: Vec<&str> = Kind::ALL.iter().map(|kind| kind.key()).collect();
         miette!("brief: expected one of {}, found \"{key}\"", known.join(", "))
     })?;
-    let mut text = vec![0; brief_text(&ENGLISH, kind, unit, limits, &mut [])];
-    brief_text(&ENGLISH, kind, unit, limits, &mut text);
+    let mut text = vec![0; brief_text(words.language, kind, unit, limits, &mut [])];
+    brief_text(words.language, kind, unit, limits, &mut text);
     print(&format!("{}\n", String::from_utf8_lossy(&text)))
 }

@@ -5,20 +5,20 @@ use crate::examine::examine;
 use crate::output::Staged;
 use crate::recording::Recording;
 use crate::report::{self, Case};
+use crate::words::Style;
 use indicatif::{ProgressBar, ProgressStyle};
 use miette::{IntoDiagnostic as _, Result};
-use oddheat_core::wording::TemperatureUnit;
 use std::path::Path;
 
 /// Simulates the recordings, reads them back as a user's would be, examines them and writes the report.
 ///
 /// # Errors
 /// If the file system refuses.
-pub(crate) fn run(out: &Path, seed: u64, unit: TemperatureUnit) -> Result<()> {
+pub(crate) fn run(out: &Path, seed: u64, style: Style) -> Result<()> {
     let staged = Staged::new(out)?;
     let morning = oddheat_scenes::depot::morning(seed);
-    let style = ProgressStyle::with_template("{bar:30} {pos}/{len} {msg}").into_diagnostic()?;
-    let bar = ProgressBar::new(morning.len() as u64).with_style(style);
+    let bar_style = ProgressStyle::with_template("{bar:30} {pos}/{len} {msg}").into_diagnostic()?;
+    let bar = ProgressBar::new(morning.len() as u64).with_style(bar_style);
     let mut cases: Vec<Case> = Vec::new();
     for (i, simulated) in morning.iter().enumerate() {
         bar.set_message(simulated.title.clone());
@@ -32,8 +32,9 @@ pub(crate) fn run(out: &Path, seed: u64, unit: TemperatureUnit) -> Result<()> {
         bar.inc(1);
     }
     bar.finish_and_clear();
-    report::write(&staged, "A morning at the depot", &cases, unit)?;
+    report::write(&staged, style.words.morning, &cases, style)?;
     staged.write("findings.json", cli::json_lines(&cases).as_bytes())?;
     staged.publish()?;
-    cli::print(&format!("{}\nReport: {}\n", summary(&cases, unit), out.join(report::PAGE).display()))
+    let (summary, report) = (summary(&cases, style), style.words.headings.report);
+    cli::print(&format!("{summary}\n{report}: {}\n", out.join(report::PAGE).display()))
 }

@@ -16,3 +16,4 @@ pub mod recording;
 pub mod report;
 mod setup;
 mod simulate;
+mod words;

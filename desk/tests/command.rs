@@ -74,6 +74,49 @@ fn a_sound_recording_is_graded_and_reported() {
     assert_eq!(fs::read_dir(&other).unwrap().count(), 1);
 }
 
+/// Words, headings and the page's language; JSON stays as it is, for programs read it.
+#[test]
+fn a_finding_and_its_report_come_in_spanish() {
+    let folder = tempfile::tempdir().unwrap();
+    let (recording, out) = (folder.path().join("recording"), folder.path().join("out"));
+    write(&recording, SOUND, 8);
+    let path = recording.to_str().unwrap();
+    let output = oddheat(&["examine", path, "--language", "es", "--out", out.to_str().unwrap()]);
+    let text = String::from_utf8(output.stdout).unwrap();
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    for part in ["Grabación", "DEFICIENCIA PROBABLE", "diferencia entre las dos conexiones", "8.00 ± ", "Informe: "] {
+        assert!(text.contains(part), "{part} not in {text}");
+    }
+    let page = fs::read_to_string(out.join("report.html")).unwrap();
+    assert!(page.contains("<html lang=\"es\">"), "{page}");
+    for part in ["Precaución", "Medido", "Zonas colocadas", "conexión gemela", "Condiciones indicadas", "<td>sí</td>"]
+    {
+        assert!(page.contains(part), "{part} not in {page}");
+    }
+    // What a reader sees: no tags, no style, no keys and sources in brackets.
+    let mut seen = page.split_once("<body>").unwrap().1.to_owned();
+    for (from, to) in [('<', '>'), ('[', ']')] {
+        seen = seen
+            .split(from)
+            .map(|part| part.rsplit_once(to).map_or(part, |(_, rest)| rest))
+            .collect::<Vec<_>>()
+            .join(" ");
+    }
+    let seen = seen.replace("Minibus 2, starter cable", "");
+    let lower = seen.to_lowercase();
+    let words = lower.split(|c: char| !c.is_alphabetic());
+    let english =
+        ["the", "of", "and", "is", "with", "one", "none", "picture", "value", "part", "joint", "mean", "frames"];
+    let left: Vec<&str> = words.filter(|word| english.contains(word)).collect();
+    assert_eq!(left, Vec::<&str>::new(), "{seen}");
+
+    let json = |language| oddheat(&["examine", path, "--json", "--language", language]).stdout;
+    assert_eq!(json("es"), json("en"));
+    let refused = oddheat(&["examine", path, "--language", "fr"]);
+    let message = String::from_utf8_lossy(&refused.stderr).into_owned();
+    assert!(!refused.status.success() && message.contains("en, es"), "{message}");
+}
+
 #[test]
 fn bad_input_is_refused_and_nothing_is_written() {
     let cases: &[(&str, &str, &[&str])] = &[
@@ -132,6 +175,10 @@ fn briefs_name_conditions_limits_and_sources() {
         let text = String::from_utf8(output.stdout).unwrap();
         assert!(output.status.success(), "{check}");
         for part in ["Caution:", "State, and see that it holds:", "Aim at and place:", "Limits:", "possible > "] {
+            assert!(text.contains(part), "{check}: {part}");
+        }
+        let text = printed(&format!("brief {check} --limits --language es"));
+        for part in ["Precaución:", "Indicar, y ver que se cumpla:", "Apuntar y colocar:", "Límites:", "posible > "] {
             assert!(text.contains(part), "{check}: {part}");
         }
     }

@@ -573,8 +573,85 @@ pub unsafe extern "C" fn oddheat_check_judge(device: *mut Oddheat, out_finding: 
     })
 }
 
-/// A finding in words: UTF-8, NUL-terminated, cut if text_cap is too small. *out_needed is the room for all of it, NUL
-/// included. text may be NULL if text_cap is 0.
+/// A language. Static storage, nothing to free; never dereference it. May be kept and compared.
+pub struct OddheatLanguage {
+    _private: [u8; 0],
+}
+
+/// What a language's handle points to.
+struct Words {
+    magic: u32,
+    language: &'static Language,
+}
+
+/// Marks the words of a language.
+const LANGUAGE_MAGIC: u32 = 0x0DD4_EA7C;
+static ENGLISH_WORDS: Words = Words { magic: LANGUAGE_MAGIC, language: &wording::ENGLISH };
+static SPANISH_WORDS: Words = Words { magic: LANGUAGE_MAGIC, language: &wording::SPANISH };
+
+/// English, for oddheat_finding_text_in() and oddheat_brief_text_in(). Never NULL. An image contains the languages whose
+/// functions it calls, and no other.
+#[must_use]
+#[unsafe(no_mangle)]
+pub extern "C" fn oddheat_language_english() -> *const OddheatLanguage {
+    (&raw const ENGLISH_WORDS).cast()
+}
+
+/// Spanish, as oddheat_language_english(): instructions in the infinitive, words that both Spain and America understand,
+/// decimal point. The text is UTF-8 with letters of Latin-1 (ISO 8859-1) and the signs of every language: en dash,
+/// ellipsis, arrow.
+#[must_use]
+#[unsafe(no_mangle)]
+pub extern "C" fn oddheat_language_spanish() -> *const OddheatLanguage {
+    (&raw const SPANISH_WORDS).cast()
+}
+
+/// A finding in words: UTF-8, NUL-terminated, cut after a whole character if text_cap is too small. *out_needed is the
+/// room for all of it, NUL included. text may be NULL if text_cap is 0.
+/// Spanish: pass oddheat_language_spanish() for language.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED, ERR_RANGE for a code or unit that does not exist, ERR_BAD_STATE if language
+/// is none. Context: any. Cost: linear in the text. An image that does not call it does not contain the text.
+///
+/// # Safety
+/// See the module's documentation; `language` came from a function of this library.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_finding_text_in(
+    finding: *const Finding,
+    language: *const OddheatLanguage,
+    unit: u32,
+    text: *mut c_char,
+    text_cap: usize,
+    out_needed: *mut usize,
+) -> Status {
+    // SAFETY: the caller vouches for the pointers.
+    status(|| unsafe { write_finding(finding, || words(language), unit, text, text_cap, out_needed) })
+}
+
+/// What a check needs, in words: set-up, cautions, conditions, what to aim at; with its limits and their sources if
+/// with_limits is 1. Text and out_needed as in oddheat_finding_text_in().
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_BAD_STATE if language is none. Context: any. Cost: linear in the text.
+///
+/// # Safety
+/// See the module's documentation; `language` came from a function of this library.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_brief_text_in(
+    kind: u32,
+    language: *const OddheatLanguage,
+    unit: u32,
+    with_limits: u32,
+    text: *mut c_char,
+    text_cap: usize,
+    out_needed: *mut usize,
+) -> Status {
+    // SAFETY: the caller vouches for the pointers.
+    status(|| unsafe { write_brief(kind, || words(language), (unit, with_limits), text, text_cap, out_needed) })
+}
+
+/// As oddheat_finding_text_in(), with the number of a language: ODDHEAT_LANGUAGE_ENGLISH.
 ///
 /// ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED, ERR_RANGE for a code, language or unit that does not exist.
 /// Context: any. Cost: linear in the text. An image that does not call it does not contain the text.
@@ -591,20 +668,11 @@ pub unsafe extern "C" fn oddheat_finding_text(
     text_cap: usize,
     out_needed: *mut usize,
 ) -> Status {
-    status(|| {
-        // SAFETY: the caller vouches for the pointers.
-        let (from, text, needed) =
-            unsafe { (shared(finding)?, array_mut(text.cast::<u8>(), text_cap)?, exclusive(out_needed)?) };
-        let (language, unit) = (self::language(language)?, self::unit(unit)?);
-        let mut finding = oddheat_core::finding::Finding::new(Kind::TireLeak);
-        convert::finding_from(from, &mut finding)?;
-        *needed = terminated(text, |body| wording::finding_text(language, &finding, unit, body));
-        Ok(())
-    })
+    // SAFETY: the caller vouches for the pointers.
+    status(|| unsafe { write_finding(finding, || numbered(language), unit, text, text_cap, out_needed) })
 }
 
-/// What a check needs, in words: set-up, cautions, conditions, what to aim at; with its limits and their sources if
-/// with_limits is 1. Text and out_needed as in oddheat_finding_text().
+/// As oddheat_brief_text_in(), with the number of a language: ODDHEAT_LANGUAGE_ENGLISH.
 ///
 /// ERR_NULL, ERR_RANGE. Context: any. Cost: linear in the text.
 ///
@@ -621,14 +689,67 @@ pub unsafe extern "C" fn oddheat_brief_text(
     text_cap: usize,
     out_needed: *mut usize,
 ) -> Status {
-    status(|| {
-        // SAFETY: the caller vouches for the pointers.
-        let (text, needed) = unsafe { (array_mut(text.cast::<u8>(), text_cap)?, exclusive(out_needed)?) };
-        let (language, unit) = (self::language(language)?, self::unit(unit)?);
-        let kind = convert::code(Kind::from_code, kind)?;
-        *needed = terminated(text, |body| wording::brief_text(language, kind, unit, with_limits != 0, body));
-        Ok(())
-    })
+    // SAFETY: the caller vouches for the pointers.
+    status(|| unsafe { write_brief(kind, || numbered(language), (unit, with_limits), text, text_cap, out_needed) })
+}
+
+/// # Safety
+/// As in the module's documentation.
+unsafe fn write_finding(
+    finding: *const Finding,
+    language: impl FnOnce() -> Outcome<&'static Language>,
+    unit: u32,
+    text: *mut c_char,
+    text_cap: usize,
+    out_needed: *mut usize,
+) -> Outcome<()> {
+    // SAFETY: the caller vouches for the pointers.
+    let (from, text, needed) =
+        unsafe { (shared(finding)?, array_mut(text.cast::<u8>(), text_cap)?, exclusive(out_needed)?) };
+    let (language, unit) = (language()?, self::unit(unit)?);
+    let mut finding = oddheat_core::finding::Finding::new(Kind::TireLeak);
+    convert::finding_from(from, &mut finding)?;
+    *needed = terminated(text, |body| wording::finding_text(language, &finding, unit, body));
+    Ok(())
+}
+
+/// # Safety
+/// As in the module's documentation.
+unsafe fn write_brief(
+    kind: u32,
+    language: impl FnOnce() -> Outcome<&'static Language>,
+    (unit, with_limits): (u32, u32),
+    text: *mut c_char,
+    text_cap: usize,
+    out_needed: *mut usize,
+) -> Outcome<()> {
+    // SAFETY: the caller vouches for the pointers.
+    let (text, needed) = unsafe { (array_mut(text.cast::<u8>(), text_cap)?, exclusive(out_needed)?) };
+    let (language, unit) = (language()?, self::unit(unit)?);
+    let kind = convert::code(Kind::from_code, kind)?;
+    *needed = terminated(text, |body| wording::brief_text(language, kind, unit, with_limits != 0, body));
+    Ok(())
+}
+
+/// The language behind a handle.
+///
+/// # Safety
+/// As in the module's documentation; `handle` came from a function of this library.
+unsafe fn words(handle: *const OddheatLanguage) -> Outcome<&'static Language> {
+    let words = checked(handle.cast::<Words>().cast_mut())?;
+    // SAFETY: aligned, and the caller vouches for the memory; only this plain integer is read before the check.
+    if unsafe { (*words.as_ptr()).magic } != LANGUAGE_MAGIC {
+        return Err(Status::ErrBadState);
+    }
+    // SAFETY: the magic number says that it is one of the statics above.
+    Ok(unsafe { words.as_ref() }.language)
+}
+
+fn numbered(language: u32) -> Outcome<&'static Language> {
+    match language {
+        LANGUAGE_ENGLISH => Ok(&wording::ENGLISH),
+        _ => Err(Status::ErrRange),
+    }
 }
 
 /// English text for a status, static storage, never NULL. An image that does not call it does not contain the text.
@@ -636,13 +757,6 @@ pub unsafe extern "C" fn oddheat_brief_text(
 #[unsafe(no_mangle)]
 pub extern "C" fn oddheat_status_text(status: i32) -> *const c_char {
     status::text(status).as_ptr()
-}
-
-fn language(language: u32) -> Outcome<&'static Language> {
-    match language {
-        LANGUAGE_ENGLISH => Ok(&wording::ENGLISH),
-        _ => Err(Status::ErrRange),
-    }
 }
 
 fn unit(unit: u32) -> Outcome<TemperatureUnit> {

@@ -15,7 +15,8 @@ pub const SHAPE_BOX: u32 = 2;
 /// Annulus around a center.
 pub const SHAPE_RING: u32 = 3;
 
-/// English.
+/// English, the only one that calls with a number take: a number could be any, so that an image would hold all. For others
+/// see oddheat_language_spanish().
 pub const LANGUAGE_ENGLISH: u32 = 1;
 /// Temperatures in degrees Celsius, differences in kelvin.
 pub const UNIT_CELSIUS: u32 = 0;

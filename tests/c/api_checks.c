@@ -250,6 +250,56 @@ static void wording(void) {
   EXPECT(needed == strlen(text) + 1 && needed > again);
 }
 
+/* The same texts by handle: English is the one with the number, Spanish another, cut only between characters. */
+static void languages(void) {
+  static char english[8192], spanish[8192], text[8192];
+  static const uint64_t none[4] = {0, 0, 0, 0};
+  const oddheat_language *const en = oddheat_language_english(), *const es = oddheat_language_spanish();
+  const oddheat_language *const no = (const oddheat_language *)none;
+  oddheat_finding good;
+  size_t needed, again;
+  brake(fresh(), 0, &good);
+  EXPECT(en != NULL && es != NULL && en != es && es == oddheat_language_spanish());
+#define IN(from, language, unit, to, room, out) oddheat_finding_text_in(from, language, unit, to, room, out)
+#define BRIEF_IN(kind, language, unit, to, room, out) oddheat_brief_text_in(kind, language, unit, 1, to, room, out)
+  GUARD(text), GUARD(needed);
+  EXPECT_STATUS(ERR_NULL, IN(NULL, es, 0, text, sizeof text, &needed));
+  EXPECT_STATUS(ERR_NULL, IN(&good, NULL, 0, text, sizeof text, &needed));
+  EXPECT_STATUS(ERR_NULL, IN(&good, es, 0, NULL, 1, &needed));
+  EXPECT_STATUS(ERR_NULL, IN(&good, es, 0, text, sizeof text, NULL));
+  EXPECT_STATUS(ERR_MEM_ALIGN, IN(&good, (const oddheat_language *)misaligned(&good), 0, text, sizeof text, &needed));
+  EXPECT_STATUS(ERR_BAD_STATE, IN(&good, no, 0, text, sizeof text, &needed));
+  EXPECT_STATUS(ERR_RANGE, IN(&good, es, 9, text, sizeof text, &needed));
+  EXPECT_STATUS(ERR_NULL, BRIEF_IN(ODDHEAT_KIND_BRAKE, NULL, 0, text, sizeof text, &needed));
+  EXPECT_STATUS(ERR_NULL, BRIEF_IN(ODDHEAT_KIND_BRAKE, es, 0, NULL, 1, &needed));
+  EXPECT_STATUS(ERR_NULL, BRIEF_IN(ODDHEAT_KIND_BRAKE, es, 0, text, sizeof text, NULL));
+  EXPECT_STATUS(ERR_BAD_STATE, BRIEF_IN(ODDHEAT_KIND_BRAKE, no, 0, text, sizeof text, &needed));
+  EXPECT_STATUS(ERR_RANGE, BRIEF_IN(99, es, 0, text, sizeof text, &needed));
+  EXPECT_STATUS(ERR_RANGE, BRIEF_IN(ODDHEAT_KIND_BRAKE, es, 9, text, sizeof text, &needed));
+  EXPECT(UNTOUCHED(text) && UNTOUCHED(needed));
+
+  EXPECT_STATUS(OK, oddheat_finding_text(&good, ODDHEAT_LANGUAGE_ENGLISH, 0, english, sizeof english, &again));
+  EXPECT_STATUS(OK, IN(&good, en, 0, text, sizeof text, &needed));
+  EXPECT(needed == again && strcmp(text, english) == 0);
+  EXPECT_STATUS(OK, IN(&good, es, 0, spanish, sizeof spanish, &needed));
+  EXPECT(needed == strlen(spanish) + 1 && strncmp(spanish, "Frenos, ", 8) == 0);
+  for (size_t room = 0; room <= needed; room++) {
+    EXPECT_STATUS(OK, IN(&good, es, 0, text, room, &again));
+    const size_t length = room == 0 ? 0 : strlen(text);
+    /* Whole characters: at most one of three bytes is left out, and none is begun. */
+    EXPECT(again == needed && (room == 0 || length < room) && memcmp(text, spanish, length) == 0);
+    EXPECT((spanish[length] & 0xC0) != 0x80 && length + 3 >= room);
+  }
+
+  EXPECT_STATUS(OK, oddheat_brief_text(ODDHEAT_KIND_BRAKE, ODDHEAT_LANGUAGE_ENGLISH, 0, 1, english, sizeof english, &again));
+  EXPECT_STATUS(OK, BRIEF_IN(ODDHEAT_KIND_BRAKE, en, 0, text, sizeof text, &needed));
+  EXPECT(needed == again && strcmp(text, english) == 0);
+  EXPECT_STATUS(OK, BRIEF_IN(ODDHEAT_KIND_BRAKE, es, 0, text, sizeof text, &needed));
+  EXPECT(needed == strlen(text) + 1 && strncmp(text, "Frenos, ", 8) == 0);
+#undef IN
+#undef BRIEF_IN
+}
+
 static void status_texts(void) {
   static const int32_t codes[] = {0, -1, -2, -3, -4, -5, -16, -17, -18, -32, -33, -34, -35, -48};
   const char *unknown = oddheat_status_text(1);
@@ -268,6 +318,7 @@ int main(void) {
   locating();
   moving();
   wording();
+  languages();
   status_texts();
   EXPECT(memory_is_guarded());
   return expect_failures == 0 ? 0 : 1;

@@ -96,11 +96,26 @@ static void print_finding(brake_print_fn print, const oddheat_finding *finding) 
   print_codes(print, "note", finding->notes, finding->notes_count);
 }
 
+/* 0 on success, as brake_run(). */
+static int print_text(brake_print_fn print, const oddheat_finding *finding, const oddheat_language *language) {
+  size_t needed;
+  const oddheat_status status =
+      oddheat_finding_text_in(finding, language, ODDHEAT_UNIT_CELSIUS, text, sizeof text, &needed);
+  if (status != ODDHEAT_STATUS_OK) {
+    return (int)status;
+  }
+  if (needed > sizeof text) {
+    return 1;
+  }
+  print(text);
+  print("\n");
+  return 0;
+}
+
 int brake_run(brake_print_fn print) {
   oddheat_config config;
   oddheat_finding finding;
   oddheat *device;
-  size_t needed;
   oddheat_status status = brake_configure(&config);
   if (status == ODDHEAT_STATUS_OK) {
     status = oddheat_init(block, sizeof block, &config, &device);
@@ -115,17 +130,10 @@ int brake_run(brake_print_fn print) {
     finding.struct_size = (uint32_t)sizeof finding;
     status = oddheat_check_judge(device, &finding);
   }
-  if (status == ODDHEAT_STATUS_OK) {
-    status = oddheat_finding_text(&finding, ODDHEAT_LANGUAGE_ENGLISH, ODDHEAT_UNIT_CELSIUS, text, sizeof text, &needed);
-  }
   if (status != ODDHEAT_STATUS_OK) {
     return (int)status;
   }
-  if (needed > sizeof text) {
-    return 1;
-  }
   print_finding(print, &finding);
-  print(text);
-  print("\n");
-  return 0;
+  const int stopped = print_text(print, &finding, oddheat_language_english());
+  return stopped != 0 ? stopped : print_text(print, &finding, oddheat_language_spanish());
 }

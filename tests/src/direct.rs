@@ -10,7 +10,7 @@ use oddheat_core::finding::{Effect, Finding};
 use oddheat_core::measure::{InputUncertainty, Shape};
 use oddheat_core::radiometry::{Curve, Emissivity, LinearScale, Scale, Scene, Transmittance};
 use oddheat_core::units::Kelvin;
-use oddheat_core::wording::{ENGLISH, TemperatureUnit, finding_text};
+use oddheat_core::wording::{ENGLISH, SPANISH, TemperatureUnit, finding_text};
 use oddheat_core::{Error, Quantity};
 use std::fmt::Write as _;
 
@@ -96,10 +96,10 @@ pub fn judge(embedded: &Embedded) -> Result<Finding, Error> {
     check.judge()
 }
 
-/// Every code and number of a finding, then its English text.
+/// Every code and number of a finding, then its text in each language.
 ///
 /// # Errors
-/// If the text does not fit the 8192 bytes that the C program has for it.
+/// If a text does not fit the 8192 bytes that the C program has for it.
 pub fn report(finding: &Finding) -> Result<String, Error> {
     let (role, view) = finding.suspect.unzip();
     let role_code = |role: Option<Role>| role.map_or(0, Role::code);
@@ -141,10 +141,12 @@ pub fn report(finding: &Finding) -> Result<String, Error> {
     finding.tests.iter().for_each(|t| line("test", &[i64::from(t.code())]));
     finding.cautions.iter().for_each(|c| line("caution", &[i64::from(c.code())]));
     finding.notes.iter().for_each(|n| line("note", &[i64::from(n.code())]));
-    let mut text = [0; 8192];
-    let needed = finding_text(&ENGLISH, finding, TemperatureUnit::Celsius, &mut text[..8191]);
-    let text = text.get(..needed).ok_or(Error::TooSmall)?;
-    report.push_str(std::str::from_utf8(text).map_err(|_| Error::OutOfRange(Quantity::Condition))?);
-    report.push('\n');
+    for language in [&ENGLISH, &SPANISH] {
+        let mut text = [0; 8192];
+        let needed = finding_text(language, finding, TemperatureUnit::Celsius, &mut text[..8191]);
+        let text = text.get(..needed).ok_or(Error::TooSmall)?;
+        report.push_str(std::str::from_utf8(text).map_err(|_| Error::OutOfRange(Quantity::Condition))?);
+        report.push('\n');
+    }
     Ok(report)
 }

@@ -153,9 +153,9 @@ pub fn symbols(file: &Path) -> Result<Vec<String>, String> {
     Ok(String::from_utf8_lossy(&output.stdout).lines().filter_map(name).collect())
 }
 
-/// Functions of the C interface in groups that an image may or may not use: scanning and temperatures; checks; wording
-/// and versions; sensor repair, calibration and budgets.
-pub const EVERYTHING: [&[&str]; 4] = [
+/// Functions of the C interface in groups that an image may or may not use: scanning and temperatures; checks; texts and
+/// versions; English; Spanish; sensor repair, calibration and budgets.
+pub const EVERYTHING: [&[&str]; 6] = [
     &[
         "oddheat_config_init_sized",
         "oddheat_mem_size",
@@ -168,7 +168,15 @@ pub const EVERYTHING: [&[&str]; 4] = [
         "oddheat_kelvin_row",
     ],
     &["oddheat_check_begin", "oddheat_check_place", "oddheat_check_locate", "oddheat_check_judge"],
-    &["oddheat_finding_text", "oddheat_brief_text", "oddheat_status_text", "oddheat_version", "oddheat_abi_version"],
+    &[
+        "oddheat_finding_text_in",
+        "oddheat_brief_text_in",
+        "oddheat_status_text",
+        "oddheat_version",
+        "oddheat_abi_version",
+    ],
+    &["oddheat_language_english", "oddheat_finding_text", "oddheat_brief_text"],
+    &["oddheat_language_spanish"],
     &[
         "oddheat_sensor_config_init_sized",
         "oddheat_sensor_mem_size",

@@ -1,6 +1,8 @@
 //! The firmware image in the emulator: it links, so no panic is reachable; it says what the host says; its parts are
 //! of the sizes and kinds that firmware can live with.
 
+use oddheat_core::checks::Kind;
+use oddheat_core::wording::{ENGLISH, SPANISH};
 use oddheat_tests::{direct, image, toolchain};
 use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
@@ -60,5 +62,28 @@ fn library_reaches_no_panic_and_has_no_data_on_any_target() {
         let sections = image::sections(&library).unwrap();
         assert!(sections.text > 0, "{target}");
         assert_eq!((sections.data, sections.bss), (0, 0), "{target}");
+    }
+}
+
+/// An image holds the languages whose functions it calls: looked for by the words of a check's name.
+#[test]
+fn an_image_holds_only_the_languages_that_it_names() {
+    if !toolchain::available(&image::PROGRAMS, &[image::TARGET]) {
+        return;
+    }
+    let texts = ["oddheat_finding_text_in", "oddheat_brief_text_in"];
+    let (english, spanish) = ("oddheat_language_english", "oddheat_language_spanish");
+    for (name, languages, wanted) in [
+        ("english", &[english][..], [true, false]),
+        ("spanish", &[spanish], [false, true]),
+        ("both", &[english, spanish], [true, true]),
+        ("by-number", &["oddheat_finding_text", "oddheat_brief_text"], [true, false]),
+    ] {
+        let linked =
+            image::link_library(image::TARGET, &[&texts, languages].concat(), &format!("language-{name}")).unwrap();
+        let bytes = std::fs::read(linked).unwrap();
+        let holds = |words: &str| bytes.windows(words.len()).any(|window| window == words.as_bytes());
+        let words = [&ENGLISH, &SPANISH].map(|language| (language.kind)(Kind::TireLeak));
+        assert_eq!(words.map(holds), wanted, "{name}");
     }
 }

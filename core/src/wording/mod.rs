@@ -7,11 +7,15 @@
 
 mod brief;
 mod en;
+mod es;
 mod finding;
+#[cfg(test)]
+mod tests;
 mod writer;
 
 pub use brief::brief_text;
 pub use en::ENGLISH;
+pub use es::SPANISH;
 pub use finding::{finding_text, limit_text};
 pub use writer::{TemperatureUnit, Writer};
 

@@ -1,8 +1,7 @@
-//! Marks on a picture: shapes with the names of their roles, regions with their numbers.
+//! Marks on a picture: shapes with the names of their parts, regions with their numbers.
 
 use super::canvas::Canvas;
 use embedded_graphics::pixelcolor::Rgb888;
-use oddheat_core::checks::Role;
 use oddheat_core::image::View;
 use oddheat_core::measure::Shape;
 use oddheat_core::regions::{Region, Sign};
@@ -12,8 +11,8 @@ const SHADE: Rgb888 = Rgb888::new(0, 0, 0);
 /// Something to point out.
 #[derive(Clone, Copy, Debug)]
 pub enum Mark {
-    /// A placed shape.
-    Shape(Role, Shape),
+    /// A placed shape and the name written beside it, in Latin-1.
+    Shape(&'static str, Shape),
     /// A region and its number in the table.
     Region(usize, Region),
 }
@@ -21,10 +20,10 @@ pub enum Mark {
 impl Mark {
     pub(super) fn draw(&self, canvas: &mut Canvas, view: View) {
         match *self {
-            Self::Shape(role, shape) => {
+            Self::Shape(name, shape) => {
                 let Ok(()) = view.shape(canvas, shape, View::SHAPE);
                 let (x0, y0, ..) = shape.bounds();
-                label(canvas, role.key(), x0, y0, view, View::SHAPE);
+                label(canvas, name, x0, y0, view, View::SHAPE);
             }
             Self::Region(number, region) => {
                 let color = if region.sign == Sign::Hot { View::HOT } else { View::COLD };

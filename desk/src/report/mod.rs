@@ -6,9 +6,9 @@ use crate::examine::{Examination, ViewImage};
 use crate::output::Staged;
 use crate::picture::{self, Mark, Subject};
 use crate::recording::Recording;
+use crate::words::Style;
 use image::ImageFormat;
 use miette::{IntoDiagnostic as _, Result};
-use oddheat_core::wording::TemperatureUnit;
 use std::io::Cursor;
 
 /// Name of the page in its folder.
@@ -24,24 +24,25 @@ const SHOWN_REGIONS: usize = 40;
 ///
 /// # Errors
 /// If the file system refuses.
-pub(crate) fn write(staged: &Staged, title: &str, cases: &[Case], unit: TemperatureUnit) -> Result<()> {
+pub(crate) fn write(staged: &Staged, title: &str, cases: &[Case], style: Style) -> Result<()> {
     for (i, (recording, examination)) in cases.iter().enumerate() {
         let subject = |image| subject(recording, image);
         // One scale for all views of a recording: they are there to be compared.
         let range = picture::range(&examination.views.iter().map(subject).collect::<Vec<_>>());
         for image in &examination.views {
             let shapes = examination.readings.iter().map(|r| r.place).filter(|place| place.view == image.view);
-            let mut marks: Vec<Mark> = shapes.map(|place| Mark::Shape(place.role, place.shape)).collect();
+            let mut marks: Vec<Mark> =
+                shapes.map(|place| Mark::Shape((style.words.label)(place.role), place.shape)).collect();
             let regions = image.regions.iter().flat_map(|regions| &regions.rows).take(SHOWN_REGIONS);
             marks.extend(regions.enumerate().map(|(n, row)| Mark::Region(n + 1, row.region)));
             let mut png = Cursor::new(Vec::new());
-            picture::draw(&subject(image), range, &marks, unit)
+            picture::draw(&subject(image), range, &marks, style.unit)
                 .write_to(&mut png, ImageFormat::Png)
                 .into_diagnostic()?;
             staged.write(&page::picture_name(i, image.view), png.get_ref())?;
         }
     }
-    staged.write(PAGE, page::render(title, cases, unit)?.as_bytes())
+    staged.write(PAGE, page::render(title, cases, style)?.as_bytes())
 }
 
 fn subject<'a>(recording: &Recording, image: &'a ViewImage) -> Subject<'a> {

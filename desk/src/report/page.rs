@@ -1,13 +1,14 @@
 //! Fills the page's template.
 
 use super::{Case, SHOWN_REGIONS};
-use crate::budget::words as component_words;
+use crate::budget::input_unit;
 use crate::examine::{COVERAGE_FACTOR, Examination, PlaceReading, repair_lines, variance_share};
+use crate::words::{Style, Words};
 use miette::{IntoDiagnostic as _, Result};
 use minijinja::{AutoEscape, Environment, context};
-use oddheat_core::checks::{Condition, Unit, View};
+use oddheat_core::checks::{Condition, Role, Unit, View};
 use oddheat_core::finding::{Effect, Finding, Grade};
-use oddheat_core::wording::{ENGLISH, TemperatureUnit, Writer};
+use oddheat_core::wording::{TemperatureUnit, Writer};
 use serde::Serialize;
 
 /// Where a case's picture of a view lies, relative to the page.
@@ -22,6 +23,7 @@ struct CaseText {
     path: String,
     check: Option<&'static str>,
     grade: &'static str,
+    grade_word: &'static str,
     grade_words: &'static str,
     symptom: String,
     note: Option<String>,
@@ -54,58 +56,62 @@ struct PictureText {
 }
 
 /// The page as HTML.
-pub(super) fn render(title: &str, cases: &[Case], unit: TemperatureUnit) -> Result<String> {
+pub(super) fn render(title: &str, cases: &[Case], style: Style) -> Result<String> {
     let mut environment = Environment::new();
     environment.set_auto_escape_callback(|_| AutoEscape::Html);
     environment.add_template("report", include_str!("template.html")).into_diagnostic()?;
-    let cases: Vec<CaseText> = cases.iter().enumerate().map(|(i, case)| case_text(i, case, unit)).collect();
+    let cases: Vec<CaseText> = cases.iter().enumerate().map(|(i, case)| case_text(i, case, style)).collect();
     let version = env!("CARGO_PKG_VERSION");
     let template = environment.get_template("report").into_diagnostic()?;
     let cases = minijinja::Value::from(minijinja::value::Serde(cases));
-    template.render(context! { title, version, cases }).into_diagnostic()
+    let language = style.words.language.key;
+    let words = minijinja::Value::from(minijinja::value::Serde(&style.words.headings));
+    template.render(context! { title, version, language, words, cases }).into_diagnostic()
 }
 
-fn case_text(index: usize, (recording, examination): &Case, unit: TemperatureUnit) -> CaseText {
-    let finding = examination.finding.as_ref();
-    let words = |list: Option<Vec<&'static str>>| list.unwrap_or_default();
+fn case_text(index: usize, (recording, examination): &Case, style: Style) -> CaseText {
+    let (finding, words, language) = (examination.finding.as_ref(), style.words, style.words.language);
+    let all = |list: Option<Vec<&'static str>>| list.unwrap_or_default();
     CaseText {
         number: index + 1,
         title: recording.title.clone(),
         path: recording.path.display().to_string(),
-        check: examination.kind.map(|kind| (ENGLISH.kind)(kind)),
+        check: examination.kind.map(|kind| (language.kind)(kind)),
         grade: finding.map_or("unjudged", |finding| finding.grade.key()),
-        grade_words: finding.map_or("no check was asked for", |finding| (ENGLISH.grade)(finding.grade)),
-        symptom: finding.map_or_else(|| regions_found(examination), |f| (ENGLISH.symptom)(f.symptom).to_owned()),
+        grade_word: finding.map_or(words.unjudged, |finding| (words.grade)(finding.grade)),
+        grade_words: finding.map_or(words.no_check_asked, |finding| (language.grade)(finding.grade)),
+        symptom: finding
+            .map_or_else(|| regions_found(examination, words), |f| (language.symptom)(f.symptom).to_owned()),
         note: recording.note.clone(),
-        pictures: pictures(index, examination, unit),
-        conditions: recording.conditions.iter().map(|&(c, value)| (words_of(c), stated(c, value, unit))).collect(),
-        readings: examination.readings.iter().map(|reading| reading_row(reading, unit)).collect(),
-        budgets: examination.readings.iter().filter_map(|reading| budget(reading, unit)).collect(),
-        sensor: repair_lines(recording),
-        evidence: finding.map_or_else(Vec::new, |finding| evidence_rows(finding, unit)),
-        gates: finding.map_or_else(Vec::new, gate_rows),
-        causes: words(finding.map(|f| f.causes.iter().map(|&c| (ENGLISH.cause)(c)).collect())),
-        tests: words(finding.map(|f| f.tests.iter().map(|&t| (ENGLISH.test)(t)).collect())),
-        cautions: words(finding.map(|f| f.cautions.iter().map(|&c| (ENGLISH.caution)(c)).collect())),
-        notes: words(finding.map(|f| f.notes.iter().map(|&n| (ENGLISH.note)(n)).collect())),
+        pictures: pictures(index, examination, style),
+        conditions: recording
+            .conditions
+            .iter()
+            .map(|&(c, value)| ((language.condition)(c), stated(c, value, style)))
+            .collect(),
+        readings: examination.readings.iter().map(|reading| reading_row(reading, style)).collect(),
+        budgets: examination.readings.iter().filter_map(|reading| budget(reading, style)).collect(),
+        sensor: repair_lines(recording, words),
+        evidence: finding.map_or_else(Vec::new, |finding| evidence_rows(finding, style)),
+        gates: finding.map_or_else(Vec::new, |finding| gate_rows(finding, words)),
+        causes: all(finding.map(|f| f.causes.iter().map(|&c| (language.cause)(c)).collect())),
+        tests: all(finding.map(|f| f.tests.iter().map(|&t| (language.test)(t)).collect())),
+        cautions: all(finding.map(|f| f.cautions.iter().map(|&c| (language.caution)(c)).collect())),
+        notes: all(finding.map(|f| f.notes.iter().map(|&n| (language.note)(n)).collect())),
     }
 }
 
 /// What stands for a symptom where no check was asked for.
-fn regions_found(examination: &Examination) -> String {
+fn regions_found(examination: &Examination, words: &Words) -> String {
     let regions = examination.views.iter().filter_map(|view| view.regions.as_ref());
-    format!("{} regions", regions.map(|regions| regions.rows.len()).sum::<usize>())
+    (words.regions)(regions.map(|regions| regions.rows.len()).sum())
 }
 
-fn words_of(condition: Condition) -> &'static str {
-    (ENGLISH.condition)(condition)
-}
-
-fn stated(condition: Condition, value: f64, unit: TemperatureUnit) -> String {
+fn stated(condition: Condition, value: f64, Style { unit, words }: Style) -> String {
     match condition.unit() {
-        Unit::YesNo => if value == 0.0 { "no" } else { "yes" }.to_owned(),
+        Unit::YesNo => if value == 0.0 { words.no } else { words.yes }.to_owned(),
         Unit::Temperature => absolute(value, unit),
-        other => format!("{value} {}", other.symbol()),
+        other => format!("{value} {}", (words.language.unit)(other)),
     }
 }
 
@@ -125,60 +131,57 @@ fn difference(kelvin: f64, unit: TemperatureUnit) -> String {
     }
 }
 
-fn pictures(index: usize, examination: &Examination, unit: TemperatureUnit) -> Vec<PictureText> {
-    let scale = if examination.views.len() > 1 { ", one scale for all views" } else { "" };
+fn pictures(index: usize, examination: &Examination, style: Style) -> Vec<PictureText> {
+    let words = style.words;
+    let scale = if examination.views.len() > 1 { words.one_scale } else { "" };
     let picture = |image: &crate::examine::ViewImage| {
-        let frames =
-            if image.frames == 1 { "one frame".to_owned() } else { format!("mean of {} frames", image.frames) };
-        let view = if image.view == View::Single { String::new() } else { format!("{}, ", (ENGLISH.view)(image.view)) };
+        let (frames, emissivity) = ((words.frames)(image.frames), words.scene_emissivity);
+        let side = (words.language.view)(image.view);
+        let view = if image.view == View::Single { String::new() } else { format!("{side}, ") };
         let found = image.regions.as_ref().map(|regions| {
             let shown = regions.rows.len().min(SHOWN_REGIONS);
-            let more =
-                if shown < regions.rows.len() { format!("; the strongest {shown} are shown") } else { String::new() };
-            let dropped = if regions.dropped > 0 {
-                format!("; up to {} weaker ones dropped", regions.dropped)
-            } else {
-                String::new()
-            };
-            format!("{} regions{more}{dropped}", regions.rows.len())
+            let all = regions.rows.len();
+            let more = if shown < all { (words.strongest_shown)(shown) } else { String::new() };
+            let dropped = if regions.dropped > 0 { (words.weaker_dropped)(regions.dropped) } else { String::new() };
+            format!("{}{more}{dropped}", (words.regions)(all))
         });
         let rows = image.regions.iter().flat_map(|regions| &regions.rows).take(SHOWN_REGIONS);
         PictureText {
             file: picture_name(index, image.view),
-            caption: format!("{view}{frames}, with the scene's emissivity{scale}"),
+            caption: format!("{view}{frames}{emissivity}{scale}"),
             found,
-            regions: rows.enumerate().map(|(n, row)| region_row(n + 1, row, unit)).collect(),
+            regions: rows.enumerate().map(|(n, row)| region_row(n + 1, row, style)).collect(),
         }
     };
     examination.views.iter().map(picture).collect()
 }
 
-fn region_row(number: usize, row: &crate::examine::RegionRow, unit: TemperatureUnit) -> [String; 7] {
+fn region_row(number: usize, row: &crate::examine::RegionRow, Style { unit, words }: Style) -> [String; 7] {
     let r = &row.region;
-    let or_none = |celsius: Option<f64>| celsius.map_or_else(|| "none".to_owned(), |c| absolute(c, unit));
+    let or_none = |celsius: Option<f64>| celsius.map_or_else(|| words.none.to_owned(), |c| absolute(c, unit));
     [
         number.to_string(),
-        r.sign.key().to_owned(),
+        (words.sign)(r.sign).to_owned(),
         format!("{}{}", r.area, if r.incomplete { "+" } else { "" }),
         format!("{}–{}, {}–{}", r.x0, r.x1, r.y0, r.y1),
         format!("{:.1}, {:.1}", r.centroid_x.to_num::<f64>(), r.centroid_y.to_num::<f64>()),
-        format!("{} at {}, {}", or_none(row.peak_c), r.peak_x, r.peak_y),
+        (words.at)(&or_none(row.peak_c), r.peak_x, r.peak_y),
         or_none(row.mean_c),
     ]
 }
 
-fn reading_row(reading: &PlaceReading, unit: TemperatureUnit) -> [String; 6] {
+fn reading_row(reading: &PlaceReading, Style { unit, words }: Style) -> [String; 6] {
     let (temperature, expanded) = match reading.temperature {
         Some((celsius, u)) => (absolute(celsius, unit), difference(COVERAGE_FACTOR * u, unit)),
-        None if reading.drift_unknown => ("not assessable: drift unknown".to_owned(), "–".to_owned()),
-        None => ("none".to_owned(), "–".to_owned()),
+        None if reading.drift_unknown => (words.drift_unknown.to_owned(), "–".to_owned()),
+        None => (words.none.to_owned(), "–".to_owned()),
     };
     let emissivity = reading.place.emissivity.map_or_else(String::new, |(e, u)| {
         if u > 0.0 { format!("{:.2} ± {:.2}", e.get(), 2.0 * u) } else { format!("{:.2}", e.get()) }
     });
     [
-        (ENGLISH.role)(reading.place.role).to_owned(),
-        (ENGLISH.view)(reading.place.view).to_owned(),
+        (words.language.role)(reading.place.role).to_owned(),
+        (words.language.view)(reading.place.view).to_owned(),
         temperature,
         expanded,
         emissivity,
@@ -187,14 +190,14 @@ fn reading_row(reading: &PlaceReading, unit: TemperatureUnit) -> [String; 6] {
 }
 
 /// The parts that are not 0, their sum and the expanded uncertainty; in K whatever the unit, as the coefficients are.
-fn budget(reading: &PlaceReading, unit: TemperatureUnit) -> Option<BudgetText> {
+fn budget(reading: &PlaceReading, Style { unit, words }: Style) -> Option<BudgetText> {
     let (celsius, combined) = reading.temperature?;
     let parts = reading.budget.iter().filter(|part| part.input > 0.0);
     let mut rows: Vec<[String; 5]> = parts
         .map(|part| {
-            let (name, unit) = component_words(part.component);
+            let unit = input_unit(part.component);
             [
-                name.to_owned(),
+                (words.component)(part.component).to_owned(),
                 format!("{:.4} {unit}", part.input).trim_end().to_owned(),
                 format!("{:.4}", part.coefficient),
                 format!("{:.4} K", part.kelvin().abs()),
@@ -205,20 +208,22 @@ fn budget(reading: &PlaceReading, unit: TemperatureUnit) -> Option<BudgetText> {
     let sum = |name: &str, kelvin: f64| {
         [name.to_owned(), String::new(), String::new(), format!("{kelvin:.4} K"), String::new()]
     };
-    rows.push(sum("combined, root of the sum of squares", combined));
-    rows.push(sum("expanded, k = 2", COVERAGE_FACTOR * combined));
-    let place = &reading.place;
-    let title = format!("{}, {}: {}", (ENGLISH.role)(place.role), (ENGLISH.view)(place.view), absolute(celsius, unit));
+    rows.push(sum(words.combined, combined));
+    rows.push(sum(words.expanded, COVERAGE_FACTOR * combined));
+    let title = format!("{}: {}", place(reading.place.role, reading.place.view, words), absolute(celsius, unit));
     Some(BudgetText { title, rows })
 }
 
-fn evidence_rows(finding: &Finding, unit: TemperatureUnit) -> Vec<[String; 4]> {
+/// A part, and the side of the vehicle if there are two pictures.
+fn place(role: Role, view: View, words: &Words) -> String {
+    let side = if view == View::Single { String::new() } else { format!(", {}", (words.language.view)(view)) };
+    format!("{}{side}", (words.language.role)(role))
+}
+
+fn evidence_rows(finding: &Finding, Style { unit, words }: Style) -> Vec<[String; 4]> {
     let limits = finding.check.definition().limits;
     let row = |e: &oddheat_core::finding::Evidence| {
-        let place = e.role.zip(e.view).map_or_else(String::new, |(role, view)| {
-            let side = if view == View::Single { String::new() } else { format!(", {}", (ENGLISH.view)(view)) };
-            format!("{}{side}", (ENGLISH.role)(role))
-        });
+        let place = e.role.zip(e.view).map_or_else(String::new, |(role, view)| place(role, view, words));
         let mut buffer = [0u8; 64];
         let mut writer = Writer::new(&mut buffer);
         writer.value(e, unit);
@@ -226,20 +231,20 @@ fn evidence_rows(finding: &Finding, unit: TemperatureUnit) -> Vec<[String; 4]> {
         let value = String::from_utf8_lossy(&buffer[..written]).into_owned();
         let limit = e.limit.and_then(|i| limits.get(usize::from(i))).map_or_else(String::new, |limit| {
             let mut text = vec![0u8; 512];
-            let needed = oddheat_core::wording::limit_text(&ENGLISH, limit, unit, &mut text).min(text.len());
-            let grade = if e.grade > Grade::None { format!(" → {}", e.grade.key()) } else { String::new() };
+            let needed = oddheat_core::wording::limit_text(words.language, limit, unit, &mut text).min(text.len());
+            let grade = if e.grade > Grade::None { format!(" → {}", (words.grade)(e.grade)) } else { String::new() };
             format!("{}{grade}", String::from_utf8_lossy(&text[..needed]))
         });
-        [(ENGLISH.metric)(e.metric).to_owned(), place, value, limit]
+        [(words.language.metric)(e.metric).to_owned(), place, value, limit]
     };
     finding.evidence.iter().map(row).collect()
 }
 
-fn gate_rows(finding: &Finding) -> Vec<[String; 2]> {
+fn gate_rows(finding: &Finding, words: &Words) -> Vec<[String; 2]> {
     let row = |failed: &oddheat_core::finding::FailedGate| {
-        let what = failed.condition.map_or_else(String::new, |c| format!(" ({})", words_of(c)));
-        let effect = if failed.effect == Effect::Stops { "not assessable" } else { "possible at most" };
-        [format!("{}{what}", (ENGLISH.gate)(failed.gate)), effect.to_owned()]
+        let what = failed.condition.map_or_else(String::new, |c| format!(" ({})", (words.language.condition)(c)));
+        let effect = if failed.effect == Effect::Stops { words.stops } else { words.weakens };
+        [format!("{}{what}", (words.language.gate)(failed.gate)), effect.to_owned()]
     };
     finding.gates.iter().map(row).collect()
 }

@@ -1,0 +1,354 @@
+//! Spanish.
+//!
+//! *Style.* Instructions in the infinitive, so that they address nobody as tú, usted or vos. Where Spain and America
+//! differ, the word that both understand, or the second one in parentheses: "llanta" is a rim in Spain and a tire in
+//! Mexico, so that it never stands alone. *Decimal point*, as the numbers beside the words have it: the rules of the
+//! International System allow point and comma alike, and Spanish-speaking countries differ.
+
+use super::{Language, Phrases};
+use crate::checks::{Condition, Kind, Role, Unit, View};
+use crate::finding::{Cause, Caution, Gate, Grade, Metric, NextTest, Note, Symptom, Tag};
+
+/// Spanish of no one country.
+pub static SPANISH: Language = Language {
+    key: "es",
+    kind,
+    set_up,
+    grade,
+    symptom,
+    role,
+    view,
+    condition,
+    metric,
+    gate,
+    cause,
+    test,
+    caution,
+    note,
+    tag,
+    unit: Unit::symbol,
+    phrases: Phrases {
+        evidence: "Medido (± es la incertidumbre expandida, k = 2):",
+        gates: "Requisitos no cumplidos:",
+        causes: "Causas sospechadas, la más probable primero:",
+        tests: "Comprobar a continuación:",
+        cautions: "Precaución:",
+        notes: "Nota:",
+        limits: "Límites:",
+        possible: "posible",
+        probable: "probable",
+        major: "grave",
+        conditions: "Indicar, y ver que se cumpla:",
+        pictures: "Imágenes:",
+        aim_at: "Apuntar y colocar:",
+        required: "se necesita",
+        optional: "si se ve",
+        searched: "zona en la que buscar; se necesita una de estas, salvo que el punto se coloque a mano",
+        at_least: "al menos",
+        at_most: "como máximo",
+        must_be_yes: "debe cumplirse",
+        must_be_no: "no debe darse",
+        or_else: "o esto, o bien",
+        if_known: "si se conoce",
+        stated: "debe indicarse",
+        else_not_assessable: "; si no, no evaluable",
+        else_weaker: "; si no, \"posible\" como máximo",
+    },
+};
+
+fn kind(kind: Kind) -> &'static str {
+    match kind {
+        Kind::TireLeak => "Fuga de aire del neumático",
+        Kind::Brake => "Frenos, un lado frente al otro",
+        Kind::Joint => "Conexión eléctrica",
+    }
+}
+
+fn set_up(kind: Kind) -> &'static str {
+    match kind {
+        Kind::TireLeak => {
+            "Busca un punto frío donde sale aire. Solo se ven las fugas rápidas: la que pierde menos de unos 20 kPa al \
+             día queda por debajo de lo que el calor puede mostrar.\n\
+             Dejar el neumático en el aire del taller de dos a tres horas, a la sombra, seco y sin corrientes de aire. \
+             Inflar como máximo a lo marcado en el flanco y esperar diez minutos. Tomar las imágenes antes de aplicar \
+             jabón, que enfría al evaporarse. Mantener quieto el instrumento al menos 30 s; girar la rueda en cuatro a \
+             seis pasos."
+        }
+        Kind::Brake => {
+            "Compara los dos frenos de un eje.\n\
+             Prueba de servicio: de cinco a diez frenadas moderadas en una carretera recta y sin tráfico, y detenerse. \
+             Prueba de arrastre: circular otros cinco a diez minutos sin frenar y dejar que el vehículo se detenga solo. \
+             En un vehículo híbrido o eléctrico, ver que trabajen los frenos de fricción. Tomar ambos lados en menos de \
+             un minuto, desde la misma distancia y con el mismo ángulo, a través de las aberturas de la rueda; apuntar \
+             al mismo radio de ambos discos."
+        }
+        Kind::Joint => {
+            "Compara una conexión con su gemela y con su propio cable bajo una carga conocida.\n\
+             Aplicar de tres a cinco minutos una carga estable de al menos el 40 % de la corriente a plena carga y medir \
+             la corriente con una pinza amperimétrica. El metal desnudo muestra reflejos: apuntar a un trozo de cinta \
+             puesto antes de dar tensión, o al cable aislado a una distancia de 10 a 20 mm del terminal. No encintar ni \
+             tocar nunca un conductor con tensión."
+        }
+    }
+}
+
+fn grade(grade: Grade) -> &'static str {
+    match grade {
+        Grade::None => "ninguna anomalía encontrada en lo medido abajo.",
+        Grade::Possible => "DEFICIENCIA POSIBLE. Examinar más de cerca.",
+        Grade::Probable => "DEFICIENCIA PROBABLE. Confirmar y después reparar.",
+        Grade::Major => "DEFICIENCIA GRAVE. Actuar antes de seguir con el uso.",
+        Grade::NotAssessable => "NO EVALUABLE.",
+    }
+}
+
+fn symptom(symptom: Symptom) -> &'static str {
+    match symptom {
+        Symptom::NothingSeen => "Sin indicio térmico.",
+        Symptom::NotAssessable => "Las imágenes no se pueden evaluar; véanse los requisitos no cumplidos.",
+        Symptom::SideHotter => "Un lado está más caliente que el otro.",
+        Symptom::ColdSpot => "Un punto está más frío que la superficie de alrededor y permanece.",
+        Symptom::JointHotter => "Se genera calor en la conexión o cerca de ella.",
+        Symptom::EvenlyWarm => "Se han calentado tanto la conexión como el cable.",
+        Symptom::FleetingSpot => "Hubo un punto frío, pero no todo el tiempo.",
+        Symptom::SpotWithoutPressure => {
+            "Un punto está más frío que la superficie de alrededor, con presión y sin ella; difícilmente es de una fuga."
+        }
+    }
+}
+
+fn role(role: Role) -> &'static str {
+    match role {
+        Role::Rotor => "cara del disco de freno",
+        Role::Caliper => "cuerpo de la pinza de freno",
+        Role::Rim => "llanta (rin) cerca del cubo",
+        Role::Tread => "banda de rodadura",
+        Role::Bead => "talón",
+        Role::Valve => "válvula",
+        Role::Suspect => "punto",
+        Role::Surround => "superficie alrededor del punto",
+        Role::Joint => "conexión",
+        Role::Twin => "conexión gemela",
+        Role::CableNear => "cable cerca de la conexión",
+        Role::CableFar => "cable lejos de la conexión",
+    }
+}
+
+fn view(view: View) -> &'static str {
+    match view {
+        View::Single => "una",
+        View::Left => "lado izquierdo",
+        View::Right => "lado derecho",
+    }
+}
+
+fn condition(condition: Condition) -> &'static str {
+    match condition {
+        Condition::AirTemperature => "temperatura del aire junto a la pieza",
+        Condition::Shaded => "sin sol desde hace 30 minutos o más",
+        Condition::Dry => "piezas secas",
+        Condition::StillAir => "sin viento ni ventilador de más de 1 m/s",
+        Condition::SameFinish => "las piezas comparadas tienen el mismo acabado",
+        Condition::InstrumentWarm => "instrumento encendido desde hace cinco minutos o más",
+        Condition::SinceStop => "tiempo desde la parada",
+        Condition::BrakesUsed => "frenos usados repetidamente justo antes",
+        Condition::BrakesUnused => "frenos sin usar en los últimos cinco minutos del recorrido",
+        Condition::SoakTime => "tiempo que el neumático lleva en reposo",
+        Condition::SinceInflation => "tiempo desde que se puso aire",
+        Condition::Pressure => "presión manométrica",
+        Condition::GoneAfterRelease => "el punto desapareció al soltar la presión",
+        Condition::BareMetal => "la superficie en la que se busca es metal desnudo",
+        Condition::Distance => "distancia a la pieza",
+        Condition::Current => "corriente durante las imágenes",
+        Condition::FullCurrent => "corriente a plena carga del circuito",
+        Condition::LoadTime => "tiempo que lleva puesta la carga",
+        Condition::MatteSurface => "se mira sobre cinta, pintura mate o aislante",
+    }
+}
+
+fn metric(metric: Metric) -> &'static str {
+    match metric {
+        Metric::Temperature => "temperatura",
+        Metric::Rise => "elevación sobre el aire",
+        Metric::RiseRatio => "cociente de las elevaciones sobre el aire, la mayor entre la menor",
+        Metric::SideDifference => "diferencia entre los lados",
+        Metric::SpotDepth => "profundidad bajo la superficie de alrededor",
+        Metric::Persistence => "visto durante",
+        Metric::SpotSize => "anchura del punto",
+        Metric::SmallestDetectable => "punto más pequeño que se habría notado",
+        Metric::LikeDifference => "diferencia entre las dos conexiones, tal como se midió",
+        Metric::ProjectedRise => "elevación sobre el aire, proyectada a plena carga",
+        Metric::ProjectedDifference => "diferencia entre las dos conexiones, proyectada a plena carga",
+        Metric::CableDrop => "descenso a lo largo del cable, al alejarse de la conexión",
+        Metric::CableRise => "elevación del cable sobre el aire, proyectada a plena carga",
+        Metric::LoadShare => "parte de la corriente a plena carga",
+    }
+}
+
+fn gate(gate: Gate) -> &'static str {
+    match gate {
+        Gate::ShapeMissing => "Una pieza necesaria no se colocó o no está en las imágenes.",
+        Gate::ConditionMissing => "No se indicó una condición que decide.",
+        Gate::Sun => "Sol sobre las piezas en los últimos 30 minutos.",
+        Gate::Wet => "Las piezas están mojadas; la evaporación las enfría.",
+        Gate::Wind => "El viento o un ventilador reduce a la mitad las elevaciones pequeñas.",
+        Gate::BareMetal => "El metal desnudo muestra reflejos, no su temperatura.",
+        Gate::FinishDiffers => "Las piezas comparadas tienen acabados distintos, luego distintas emisividades.",
+        Gate::InstrumentCold => "El instrumento no se ha estabilizado térmicamente; su nivel todavía deriva.",
+        Gate::ShutterBetween => "El obturador se cerró entre las imágenes; su salto es tan grande como la diferencia.",
+        Gate::TooSmall => "Menos de tres píxeles de ancho: detectado, no medido.",
+        Gate::InvalidPixels => "Más de un píxel de cada diez está saturado o muerto.",
+        Gate::TooShort => "Las imágenes abarcan un tiempo demasiado corto.",
+        Gate::NoTemperature => "La señal no corresponde a ninguna temperatura en la escena indicada.",
+        Gate::RiseTooSmall => {
+            "El disco más caliente está a menos de 40 K sobre el aire: los frenos apenas se han usado."
+        }
+        Gate::BrakeUseUnclear => "Indicar que los frenos se usaron o que no se usaron.",
+        Gate::TooLate => "Demasiado tiempo desde la parada; las piezas se han enfriado.",
+        Gate::RimContradicts => {
+            "En las llantas (rines) es al revés: los discos pueden diferir en emisividad, no en calor."
+        }
+        Gate::SoakTooShort => "El neumático lleva en reposo menos de dos horas y no está a la temperatura del aire.",
+        Gate::JustInflated => "Se puso aire hace menos de diez minutos y puede estar caliente.",
+        Gate::PressureTooLow => "Muy poca presión para que el aire salga como un chorro frío.",
+        Gate::NotSearched => "No se colocó ningún punto ni se buscó en ninguna zona.",
+        Gate::AtBorder => {
+            "Hay un punto en el borde de la imagen, sin alrededores con los que compararlo; volver a apuntar."
+        }
+        Gate::LoadTooLow => "Circuló menos del 40 % de la corriente a plena carga.",
+        Gate::LoadTooShort => "La carga estuvo puesta menos de tres minutos.",
+    }
+}
+
+fn cause(cause: Cause) -> &'static str {
+    match cause {
+        Cause::BrakeDrags => "freno que no se suelta (pistón, pasadores guía, tubo flexible, falta de juego libre)",
+        Cause::ParkingBrakeBinds => "freno de estacionamiento que roza",
+        Cause::BrakeWeak => {
+            "el freno más frío hace menos de lo que le toca (pistón o pasadores agarrotados, aire, reparto de frenada)"
+        }
+        Cause::WheelBearing => "rodamiento de la rueda",
+        Cause::UnevenParts => "piezas desiguales (pastillas nuevas, discos distintos, falta un protector)",
+        Cause::LeakTread => "aire que sale por la banda de rodadura o el flanco",
+        Cause::LeakBead => "aire que sale por el talón",
+        Cause::LeakValve => "aire que sale por la válvula",
+        Cause::WaterOrReflection => "una gota de agua, o metal que refleja algo frío",
+        Cause::JointResistance => "resistencia alta en la conexión (floja, corroída, sucia)",
+        Cause::Overload => "más corriente que la prevista para el cable",
+        Cause::NeighborHeat => "calor de una pieza vecina",
+        Cause::UnequalLoad => "las dos conexiones llevan corrientes distintas",
+    }
+}
+
+fn test(test: NextTest) -> &'static str {
+    match test {
+        NextTest::SpinWheels => "Levantar el eje, girar ambas ruedas a mano o con un dinamómetro y comparar.",
+        NextTest::OpenBleeder => {
+            "Abrir el tornillo de purga: si el arrastre cesa, apunta al tubo flexible o a lo que está antes; si sigue, a \
+             la pinza de freno."
+        }
+        NextTest::InspectCaliper => {
+            "Comprobar los pasadores guía, el retroceso del pistón y el espesor de la pastilla interior frente a la \
+             exterior."
+        }
+        NextTest::RollerTest => "Medir la fuerza de frenado de ambos lados en un frenómetro de rodillos.",
+        NextTest::RepeatUnbraked => {
+            "Circular de cinco a diez minutos sin frenar y repetir: el lado que sigue caliente roza."
+        }
+        NextTest::GaugeDrop => "Medir la presión ahora y al cabo de unas horas, corregida por la temperatura.",
+        NextTest::SoapSolution => "Agua jabonosa, después de tomar todas las imágenes.",
+        NextTest::Immersion => "Sumergir la rueda.",
+        NextTest::ReleasePressure => {
+            "Soltar la presión y observar: el punto de una fuga desaparece en menos de un minuto."
+        }
+        NextTest::DismountTire => {
+            "Desmontar el neumático e inspeccionarlo por dentro; los daños en el hombro y el flanco normalmente no se \
+             pueden reparar."
+        }
+        NextTest::VoltageDrop => {
+            "Medir la caída de tensión en la conexión bajo carga: 0.2 V por tramo de cable durante el arranque o la \
+             carga de la batería (datos de servicio), a ser posible menos de 0.1 V."
+        }
+        NextTest::CleanAndRepeat => {
+            "Desconectar la corriente, limpiar, apretar según especificación y repetir la misma imagen."
+        }
+        NextTest::CompareCurrents => "Medir ambos circuitos con una pinza amperimétrica y comparar sus corrientes.",
+        NextTest::RepeatProperly => "Corregir lo que nombran los requisitos no cumplidos y repetir.",
+    }
+}
+
+fn caution(caution: Caution) -> &'static str {
+    match caution {
+        Caution::LocalRules => {
+            "Lo primero son las normas locales, los procedimientos de la empresa, las instrucciones del fabricante del \
+             vehículo y la práctica de profesionales habilitados."
+        }
+        Caution::HotParts => "Las piezas pueden estar tan calientes que quemen; los discos llegan de 200 a 500 °C.",
+        Caution::Lifting => {
+            "Elevar solo con un elevador de capacidad suficiente, por los puntos del fabricante y con el seguro puesto; \
+             no meterse nunca debajo de un vehículo apoyado solo en un gato."
+        }
+        Caution::BrakeDust => {
+            "El polvo de frenos puede contener amianto (asbesto): no cepillar en seco ni usar aire comprimido; solo \
+             limpieza húmeda o en recinto cerrado."
+        }
+        Caution::DoNotDrive => "No circular con el vehículo hasta que esto quede aclarado.",
+        Caution::NoWaterOnRotors => "No enfriar los discos con agua.",
+        Caution::Inflation => {
+            "Mantenerse fuera de la trayectoria del neumático, usar una boquilla de fijación con manguera, no superar \
+             nunca la presión marcada."
+        }
+        Caution::DamagedTire => {
+            "Bulto, cuerdas a la vista o rodaje sin aire: no inflar, no circular, hacer inspeccionar el interior."
+        }
+        Caution::BatteryGas => {
+            "Las baterías desprenden hidrógeno: ni chispas ni llamas, ventilar, proteger ojos y cara."
+        }
+        Caution::Arcs => {
+            "Quitarse las joyas; desconectar primero la masa (tierra) y conectarla la última; ninguna herramienta entre \
+             los bornes; no puentear nunca un fusible."
+        }
+        Caution::HighVoltage => "Los cables naranjas y sus tapas son solo para personas cualificadas.",
+        Caution::MovingParts => {
+            "Las correas y los ventiladores pueden arrancar solos; mantener alejados manos, pelo y ropa."
+        }
+    }
+}
+
+fn note(note: Note) -> &'static str {
+    match note {
+        Note::NotADiagnosis => {
+            "La termografía por sí sola no es un diagnóstico; el resultado vale para el momento y la carga de las \
+             imágenes."
+        }
+        Note::LeakNotExcluded => "La ausencia de un punto frío no excluye una fuga; las fugas lentas no se ven.",
+        Note::SpotUnconfirmed => {
+            "El agua, el metal y las sombras tienen el mismo aspecto; solo un punto que se va con la presión es de una \
+             fuga."
+        }
+        Note::DragTolerance => {
+            "El arrastre permitido puede dar por sí solo una diferencia de 20 a 40 K tras una vía rápida."
+        }
+        Note::EitherSide => {
+            "Después de frenar, el lado caliente puede ser el que está bien; el calor por sí solo no dice qué lado \
+             falla."
+        }
+        Note::Regeneration => "El frenado regenerativo oculta el calor de fricción en vehículos híbridos y eléctricos.",
+        Note::PlantBands => {
+            "Las bandas están escritas para equipos de edificios e instalaciones; para vehículos son un marco, no una \
+             ley."
+        }
+        Note::Projected => "Los valores se proyectaron a la corriente a plena carga con un exponente de 1.6 a 2.0.",
+        Note::Undecided => "La incertidumbre alcanza un grado más alto; la medición no puede decidir.",
+    }
+}
+
+fn tag(tag: Tag) -> &'static str {
+    match tag {
+        Tag::Read => "leído",
+        Tag::Memory => "de memoria",
+        Tag::CommonPractice => "práctica común",
+        Tag::Derived => "derivado",
+        Tag::Proposal => "propuesta",
+    }
+}
