@@ -40,6 +40,7 @@ pub static SPANISH: Language = Language {
         major: "grave",
         conditions: "Indicar, y ver que se cumpla:",
         pictures: "Imágenes:",
+        further_pictures: "; si se desea: ",
         aim_at: "Apuntar y colocar:",
         required: "se necesita",
         optional: "si se ve",
@@ -61,6 +62,8 @@ fn kind(kind: Kind) -> &'static str {
         Kind::TireLeak => "Fuga de aire del neumático",
         Kind::Brake => "Frenos, un lado frente al otro",
         Kind::Joint => "Conexión eléctrica",
+        Kind::Tread => "Bandas de rodadura de un eje",
+        Kind::Hub => "Rodamientos de rueda, lado con lado",
     }
 }
 
@@ -80,7 +83,7 @@ fn set_up(kind: Kind) -> &'static str {
              Prueba de arrastre: circular otros cinco a diez minutos sin frenar y dejar que el vehículo se detenga solo. \
              En un vehículo híbrido o eléctrico, ver que trabajen los frenos de fricción. Tomar ambos lados en menos de \
              un minuto, desde la misma distancia y con el mismo ángulo, a través de las aberturas de la rueda; apuntar \
-             al mismo radio de ambos discos."
+             al mismo radio de ambos discos. Seguir hasta el eje trasero si también se quiere comparar."
         }
         Kind::Joint => {
             "Compara una conexión con su gemela y con su propio cable bajo una carga conocida.\n\
@@ -88,6 +91,23 @@ fn set_up(kind: Kind) -> &'static str {
              la corriente con una pinza amperimétrica. El metal desnudo muestra reflejos: apuntar a un trozo de cinta \
              puesto antes de dar tensión, o al cable aislado a una distancia de 10 a 20 mm del terminal. No encintar ni \
              tocar nunca un conductor con tensión."
+        }
+        Kind::Tread => {
+            "Compara franjas, lados y sectores de las dos bandas de rodadura de un eje.\n\
+             Ajustar las presiones en frío. Circular de 15 a 20 minutos a velocidad constante por una carretera recta, los \
+             dos últimos kilómetros con suavidad. Tomar ambas bandas antes de 90 s desde la parada, primero el neumático \
+             que más ha trabajado, cada una llenando la imagen; después girar ambas ruedas un tercio de vuelta, o mover el \
+             vehículo, y tomar ambas otra vez en el mismo orden. Colocar un recuadro sobre una costilla de cada tercio de \
+             la banda: a unos 25 mm del hombro interior y del exterior, y en el centro. Si un recuadro abarca una ranura, \
+             la ranura queda fuera por sí sola, hasta dos quintos."
+        }
+        Kind::Hub => {
+            "Compara los dos cubos de un eje.\n\
+             Circular de 20 a 30 minutos a velocidad constante, no frenar en los últimos cinco kilómetros y dejar que el \
+             vehículo se detenga solo. Tomar ambos lados enseguida, desde la misma distancia y con el mismo ángulo; quitar \
+             el tapacubos y apuntar al hueco de la tuerca del cubo y a la campana del disco, entre el cubo y la cara \
+             barrida. La elevación del mismo cubo tras un recorrido igual, anotada cuando estaba sano, es mejor referencia \
+             que el otro lado."
         }
     }
 }
@@ -107,6 +127,11 @@ fn symptom(symptom: Symptom) -> &'static str {
         Symptom::NothingSeen => "Sin indicio térmico.",
         Symptom::NotAssessable => "Las imágenes no se pueden evaluar; véanse los requisitos no cumplidos.",
         Symptom::SideHotter => "Un lado está más caliente que el otro.",
+        Symptom::HubHot => "Un cubo está más caliente de lo que debe estar, o de lo que estaba cuando estaba sano.",
+        Symptom::TreadCenterHotter => "La banda de rodadura está más caliente en el centro.",
+        Symptom::TreadEdgesHotter => "La banda de rodadura está más caliente en ambos bordes.",
+        Symptom::TreadTilted => "La banda de rodadura está más caliente en un borde, más que la del otro lado del eje.",
+        Symptom::TreadSectorHotter => "La banda de rodadura está más caliente en una parte de su vuelta.",
         Symptom::ColdSpot => "Un punto está más frío que la superficie de alrededor y permanece.",
         Symptom::JointHotter => "Se genera calor en la conexión o cerca de ella.",
         Symptom::EvenlyWarm => "Se han calentado tanto la conexión como el cable.",
@@ -122,11 +147,16 @@ fn role(role: Role) -> &'static str {
         Role::Rotor => "cara del disco de freno",
         Role::Caliper => "cuerpo de la pinza de freno",
         Role::Rim => "llanta (rin) cerca del cubo",
+        Role::HubCenter => "centro del cubo",
+        Role::RotorHat => "campana del disco",
         Role::Tread => "banda de rodadura",
         Role::Bead => "talón",
         Role::Valve => "válvula",
         Role::Suspect => "punto",
         Role::Surround => "superficie alrededor del punto",
+        Role::TreadInner => "banda de rodadura, tercio interior",
+        Role::TreadCenter => "banda de rodadura, tercio central",
+        Role::TreadOuter => "banda de rodadura, tercio exterior",
         Role::Joint => "conexión",
         Role::Twin => "conexión gemela",
         Role::CableNear => "cable cerca de la conexión",
@@ -139,6 +169,10 @@ fn view(view: View) -> &'static str {
         View::Single => "una",
         View::Left => "lado izquierdo",
         View::Right => "lado derecho",
+        View::LeftTurned => "lado izquierdo, girada",
+        View::RightTurned => "lado derecho, girada",
+        View::RearLeft => "trasero izquierdo",
+        View::RearRight => "trasero derecho",
     }
 }
 
@@ -153,6 +187,13 @@ fn condition(condition: Condition) -> &'static str {
         Condition::SinceStop => "tiempo desde la parada",
         Condition::BrakesUsed => "frenos usados repetidamente justo antes",
         Condition::BrakesUnused => "frenos sin usar en los últimos cinco minutos del recorrido",
+        Condition::DriveTime => "duración del recorrido a velocidad constante",
+        Condition::BaselineLeft => {
+            "elevación sobre el aire de la pieza izquierda cuando estaba sana, tras un recorrido igual"
+        }
+        Condition::BaselineRight => {
+            "elevación sobre el aire de la pieza derecha cuando estaba sana, tras un recorrido igual"
+        }
         Condition::SoakTime => "tiempo que el neumático lleva en reposo",
         Condition::SinceInflation => "tiempo desde que se puso aire",
         Condition::Pressure => "presión manométrica",
@@ -172,6 +213,13 @@ fn metric(metric: Metric) -> &'static str {
         Metric::Rise => "elevación sobre el aire",
         Metric::RiseRatio => "cociente de las elevaciones sobre el aire, la mayor entre la menor",
         Metric::SideDifference => "diferencia entre los lados",
+        Metric::HubOverHat => "centro del cubo menos campana del disco",
+        Metric::OverBaseline => "elevación por encima de la de la pieza sana",
+        Metric::CenterOverEdges => "centro sobre la media de los bordes",
+        Metric::EdgesOverCenter => "media de los bordes sobre el centro",
+        Metric::Tilt => "borde interior menos borde exterior",
+        Metric::TiltDifference => "diferencia entre las inclinaciones de los dos neumáticos",
+        Metric::SectorExcess => "una parte de la vuelta sobre otra, menos lo que cambió el otro lado",
         Metric::SpotDepth => "profundidad bajo la superficie de alrededor",
         Metric::Persistence => "visto durante",
         Metric::SpotSize => "anchura del punto",
@@ -208,6 +256,10 @@ fn gate(gate: Gate) -> &'static str {
         Gate::RimContradicts => {
             "En las llantas (rines) es al revés: los discos pueden diferir en emisividad, no en calor."
         }
+        Gate::DriveTooShort => "El recorrido fue demasiado corto para calentar las piezas.",
+        Gate::TreadTooCool => {
+            "La banda más caliente está a menos de 5 K sobre el aire: el recorrido no hizo trabajar los neumáticos."
+        }
         Gate::SoakTooShort => "El neumático lleva en reposo menos de dos horas y no está a la temperatura del aire.",
         Gate::JustInflated => "Se puso aire hace menos de diez minutos y puede estar caliente.",
         Gate::PressureTooLow => "Muy poca presión para que el aire salga como un chorro frío.",
@@ -229,6 +281,13 @@ fn cause(cause: Cause) -> &'static str {
         }
         Cause::WheelBearing => "rodamiento de la rueda",
         Cause::UnevenParts => "piezas desiguales (pastillas nuevas, discos distintos, falta un protector)",
+        Cause::Overinflation => "demasiada presión en el neumático",
+        Cause::Underinflation => "muy poca presión en el neumático, o demasiada carga sobre él",
+        Cause::Misalignment => "rueda desalineada, o una pieza del eje doblada",
+        Cause::BeltSeparation => "cinturón del neumático desplazado o que se separa",
+        Cause::UnevenWork => {
+            "un lado ha trabajado más: carga desigual, curvas, calzada con peralte, sol antes de la parada"
+        }
         Cause::LeakTread => "aire que sale por la banda de rodadura o el flanco",
         Cause::LeakBead => "aire que sale por el talón",
         Cause::LeakValve => "aire que sale por la válvula",
@@ -254,6 +313,21 @@ fn test(test: NextTest) -> &'static str {
         NextTest::RollerTest => "Medir la fuerza de frenado de ambos lados en un frenómetro de rodillos.",
         NextTest::RepeatUnbraked => {
             "Circular de cinco a diez minutos sin frenar y repetir: el lado que sigue caliente roza."
+        }
+        NextTest::RockWheel => "Levantar el eje, mover la rueda por arriba y por abajo y sentir si hay holgura.",
+        NextTest::ListenUnderLoad => {
+            "Escuchar mientras la carga pasa de un lado a otro; girar a mano la rueda levantada con un aparato de \
+             escucha."
+        }
+        NextTest::GaugePressure => {
+            "Medir todos los neumáticos en frío y ajustarlos a lo que dice la placa del vehículo."
+        }
+        NextTest::TreadDepth => "Medir la profundidad del dibujo a lo ancho, en ambos neumáticos.",
+        NextTest::Alignment => "Medir la alineación de las ruedas.",
+        NextTest::Runout => "Con la rueda libre, medir el alabeo y buscar un bulto o cuerdas a la vista.",
+        NextTest::TurnAndRepeat => {
+            "Girar ambas ruedas un tercio de vuelta y repetir las imágenes: presión y alineación se quedan, un cinturón \
+             se mueve."
         }
         NextTest::GaugeDrop => "Medir la presión ahora y al cabo de unas horas, corregida por la temperatura.",
         NextTest::SoapSolution => "Agua jabonosa, después de tomar todas las imágenes.",
@@ -301,6 +375,8 @@ fn caution(caution: Caution) -> &'static str {
         Caution::DamagedTire => {
             "Bulto, cuerdas a la vista o rodaje sin aire: no inflar, no circular, hacer inspeccionar el interior."
         }
+        Caution::Chock => "Calzar las ruedas que quedan en el suelo.",
+        Caution::DrivenWheel => "Mantenerse fuera del plano de una rueda levantada que gira con el motor.",
         Caution::BatteryGas => {
             "Las baterías desprenden hidrógeno: ni chispas ni llamas, ventilar, proteger ojos y cara."
         }
@@ -334,6 +410,26 @@ fn note(note: Note) -> &'static str {
              falla."
         }
         Note::Regeneration => "El frenado regenerativo oculta el calor de fricción en vehículos híbridos y eléctricos.",
+        Note::BearingNotExcluded => {
+            "La ausencia de calor no absuelve a un rodamiento ruidoso; el daño se oye mucho antes de calentar un cubo."
+        }
+        Note::NewBearing => "Un rodamiento nuevo o recién engrasado va caliente durante horas y luego se asienta.",
+        Note::HubWarmedByBrake => {
+            "El calor no viene claramente del centro del cubo; un freno también calienta el cubo."
+        }
+        Note::LittleTreadHeat => {
+            "Las carreteras rectas dan poco calor a una banda de rodadura; una imagen uniforme no prueba que la presión \
+             sea correcta."
+        }
+        Note::NotTurned => "Sin imágenes de ambas ruedas giradas, no se buscó una parte caliente de la vuelta.",
+        Note::RimTakesHeat => {
+            "La llanta (rin) recibe calor del freno: sigue al disco con minutos de retraso, muestra menos y se lee con \
+             más seguridad."
+        }
+        Note::FrontAxleHotter => {
+            "El eje delantero hace la mayor parte del frenado; los ejes no se compararon entre sí."
+        }
+        Note::AxleTooCool => "Un eje estaba a menos de 40 K sobre el aire y no se comparó.",
         Note::PlantBands => {
             "Las bandas están escritas para equipos de edificios e instalaciones; para vehículos son un marco, no una \
              ley."
