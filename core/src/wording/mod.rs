@@ -10,7 +10,7 @@ mod en;
 mod finding;
 mod writer;
 
-pub use brief::brief_text;
+pub use brief::{brief_text, demand_text};
 pub use en::ENGLISH;
 pub use finding::{finding_text, limit_text};
 pub use writer::{TemperatureUnit, Writer};

@@ -1,6 +1,7 @@
 //! Marks on a picture: shapes with the names of their roles, regions with their numbers.
 
 use super::canvas::Canvas;
+use super::labels;
 use embedded_graphics::pixelcolor::Rgb888;
 use oddheat_core::checks::Role;
 use oddheat_core::image::View;
@@ -12,19 +13,35 @@ const SHADE: Rgb888 = Rgb888::new(0, 0, 0);
 /// Something to point out.
 #[derive(Clone, Copy, Debug)]
 pub enum Mark {
-    /// A placed shape.
+    /// A placed shape with its role.
     Shape(Role, Shape),
+    /// A placed shape without a word.
+    Outline(Shape),
     /// A region and its number in the table.
     Region(usize, Region),
 }
 
+/// Draws marks; the names of shapes last, so that no outline crosses them.
+pub(super) fn draw(marks: &[Mark], canvas: &mut Canvas, view: View) {
+    for mark in marks {
+        mark.draw(canvas, view);
+    }
+    let shapes: Vec<(Shape, Option<&str>)> = marks
+        .iter()
+        .filter_map(|mark| match *mark {
+            Mark::Shape(role, shape) => Some((shape, Some(role.key()))),
+            Mark::Outline(shape) => Some((shape, None)),
+            Mark::Region(..) => None,
+        })
+        .collect();
+    labels::write(canvas, &shapes, view);
+}
+
 impl Mark {
-    pub(super) fn draw(&self, canvas: &mut Canvas, view: View) {
+    fn draw(&self, canvas: &mut Canvas, view: View) {
         match *self {
-            Self::Shape(role, shape) => {
+            Self::Shape(_, shape) | Self::Outline(shape) => {
                 let Ok(()) = view.shape(canvas, shape, View::SHAPE);
-                let (x0, y0, ..) = shape.bounds();
-                label(canvas, role.key(), x0, y0, view, View::SHAPE);
             }
             Self::Region(number, region) => {
                 let color = if region.sign == Sign::Hot { View::HOT } else { View::COLD };

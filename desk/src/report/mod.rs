@@ -1,10 +1,13 @@
 //! The report: one HTML page with pictures, tables and findings, readable without a network.
 
 mod page;
+mod words;
+
+pub use words::{EvidenceWords, evidence, gates};
 
 use crate::examine::{Examination, ViewImage};
 use crate::output::Staged;
-use crate::picture::{self, Mark, Subject};
+use crate::picture::{self, Mark, Style, Subject};
 use crate::recording::Recording;
 use image::ImageFormat;
 use miette::{IntoDiagnostic as _, Result};
@@ -35,7 +38,7 @@ pub(crate) fn write(staged: &Staged, title: &str, cases: &[Case], unit: Temperat
             let regions = image.regions.iter().flat_map(|regions| &regions.rows).take(SHOWN_REGIONS);
             marks.extend(regions.enumerate().map(|(n, row)| Mark::Region(n + 1, row.region)));
             let mut png = Cursor::new(Vec::new());
-            picture::draw(&subject(image), range, &marks, unit)
+            picture::draw(&subject(image), range, &marks, Style::bench(unit))
                 .write_to(&mut png, ImageFormat::Png)
                 .into_diagnostic()?;
             staged.write(&page::picture_name(i, image.view), png.get_ref())?;

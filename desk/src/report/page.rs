@@ -1,13 +1,14 @@
 //! Fills the page's template.
 
+use super::words::{EvidenceWords, evidence, gates};
 use super::{Case, SHOWN_REGIONS};
 use crate::budget::words as component_words;
 use crate::examine::{COVERAGE_FACTOR, Examination, PlaceReading, repair_lines, variance_share};
 use miette::{IntoDiagnostic as _, Result};
 use minijinja::{AutoEscape, Environment, context};
 use oddheat_core::checks::{Condition, Unit, View};
-use oddheat_core::finding::{Effect, Finding, Grade};
-use oddheat_core::wording::{ENGLISH, TemperatureUnit, Writer};
+use oddheat_core::finding::Finding;
+use oddheat_core::wording::{ENGLISH, TemperatureUnit};
 use serde::Serialize;
 
 /// Where a case's picture of a view lies, relative to the page.
@@ -83,7 +84,7 @@ fn case_text(index: usize, (recording, examination): &Case, unit: TemperatureUni
         budgets: examination.readings.iter().filter_map(|reading| budget(reading, unit)).collect(),
         sensor: repair_lines(recording),
         evidence: finding.map_or_else(Vec::new, |finding| evidence_rows(finding, unit)),
-        gates: finding.map_or_else(Vec::new, gate_rows),
+        gates: finding.map_or_else(Vec::new, gates),
         causes: words(finding.map(|f| f.causes.iter().map(|&c| (ENGLISH.cause)(c)).collect())),
         tests: words(finding.map(|f| f.tests.iter().map(|&t| (ENGLISH.test)(t)).collect())),
         cautions: words(finding.map(|f| f.cautions.iter().map(|&c| (ENGLISH.caution)(c)).collect())),
@@ -213,33 +214,9 @@ fn budget(reading: &PlaceReading, unit: TemperatureUnit) -> Option<BudgetText> {
 }
 
 fn evidence_rows(finding: &Finding, unit: TemperatureUnit) -> Vec<[String; 4]> {
-    let limits = finding.check.definition().limits;
-    let row = |e: &oddheat_core::finding::Evidence| {
-        let place = e.role.zip(e.view).map_or_else(String::new, |(role, view)| {
-            let side = if view == View::Single { String::new() } else { format!(", {}", (ENGLISH.view)(view)) };
-            format!("{}{side}", (ENGLISH.role)(role))
-        });
-        let mut buffer = [0u8; 64];
-        let mut writer = Writer::new(&mut buffer);
-        writer.value(e, unit);
-        let written = writer.written();
-        let value = String::from_utf8_lossy(&buffer[..written]).into_owned();
-        let limit = e.limit.and_then(|i| limits.get(usize::from(i))).map_or_else(String::new, |limit| {
-            let mut text = vec![0u8; 512];
-            let needed = oddheat_core::wording::limit_text(&ENGLISH, limit, unit, &mut text).min(text.len());
-            let grade = if e.grade > Grade::None { format!(" → {}", e.grade.key()) } else { String::new() };
-            format!("{}{grade}", String::from_utf8_lossy(&text[..needed]))
-        });
-        [(ENGLISH.metric)(e.metric).to_owned(), place, value, limit]
+    let row = |words: EvidenceWords| {
+        let grade = words.grade.map_or_else(String::new, |grade| format!(" → {grade}"));
+        [words.what.to_owned(), words.place, words.value, format!("{}{grade}", words.limit)]
     };
-    finding.evidence.iter().map(row).collect()
-}
-
-fn gate_rows(finding: &Finding) -> Vec<[String; 2]> {
-    let row = |failed: &oddheat_core::finding::FailedGate| {
-        let what = failed.condition.map_or_else(String::new, |c| format!(" ({})", words_of(c)));
-        let effect = if failed.effect == Effect::Stops { "not assessable" } else { "possible at most" };
-        [format!("{}{what}", (ENGLISH.gate)(failed.gate)), effect.to_owned()]
-    };
-    finding.gates.iter().map(row).collect()
+    evidence(finding, unit).into_iter().map(row).collect()
 }
