@@ -14,9 +14,9 @@ pub(crate) fn again_optimized(root: &Path) -> Result<()> {
     Ok(())
 }
 
-/// Builds a program of the benches package for the default target or for this processor, and returns its path. All are
-/// built one way: as the peers are, with one unit and link-time optimization, so that neither the split of the crate nor
-/// what else is in the workspace moves a number.
+/// Builds a program of the benches package for the default target or for this processor, and returns its path. All
+/// are built one way: as the peers are, with one unit and link-time optimization, so that neither the split of the
+/// crate nor what else is in the workspace moves a number.
 pub(crate) fn program(root: &Path, name: &str, native: bool) -> Result<PathBuf> {
     let folder = root.join("target/peers").join(if native { "ours-native" } else { "ours-default" });
     let mut cargo = Command::new(std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into()));

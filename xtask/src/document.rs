@@ -22,8 +22,8 @@ pub(crate) fn publish(root: &Path, name: &str, text: &str, check: bool) -> Resul
     Ok(())
 }
 
-/// Writes files to a folder that holds nothing else, by their names relative to it, and removes what is there besides; or
-/// compares them with the committed ones.
+/// Writes files to a folder that holds nothing else, by their names relative to it, and removes what is there besides;
+/// or compares them with the committed ones.
 pub(crate) fn publish_folder(folder: &Path, files: &BTreeMap<String, Vec<u8>>, check: bool) -> Result<()> {
     let wanted: BTreeMap<PathBuf, &Vec<u8>> = files.iter().map(|(name, bytes)| (folder.join(name), bytes)).collect();
     let stray: Vec<PathBuf> = files_in(folder)?.into_iter().filter(|path| !wanted.contains_key(path)).collect();

@@ -1,5 +1,5 @@
-//! Where the names of shapes go: beside them, off other shapes and names, with a line to the shape if they are not next to
-//! it.
+//! Where the names of shapes go: beside them, off other shapes and names, with a line to the shape if they are not
+//! next to it.
 
 use super::canvas::Canvas;
 use embedded_graphics::pixelcolor::Rgb888;
@@ -15,6 +15,8 @@ const HEIGHT: i32 = 14;
 const ROOM: i32 = 2;
 /// Distances from a shape that are tried, in screen pixels.
 const DISTANCES: [i32; 9] = [2, 8, 16, 26, 38, 52, 68, 86, 106];
+/// Least distance from a small box: what it lies on is to be seen around it.
+const OFF_SMALL: i32 = 26;
 /// A name this near to a shape needs no line to it.
 const BESIDE: i32 = 4;
 /// Directions that are tried: up and left first, where a reader looks for a name.
@@ -51,11 +53,15 @@ impl Outline {
         }
     }
 
+    /// A box that is not an area.
+    fn is_small(self) -> bool {
+        matches!(self, Self::Box(bounds) if bounds.size.width as i32 <= AREA && bounds.size.height as i32 <= AREA)
+    }
+
     fn meets(self, name: Rectangle) -> bool {
         match self {
             Self::Box(bounds) => {
-                let area = bounds.size.width as i32 > AREA || bounds.size.height as i32 > AREA;
-                let inside = area && bounds.offset(-ROOM).intersection(&name) == name;
+                let inside = !self.is_small() && bounds.offset(-ROOM).intersection(&name) == name;
                 !inside && bounds.intersection(&name).size != Size::zero()
             }
             Self::Disc { center, radius } => {
@@ -117,7 +123,8 @@ fn place(
 ) -> Rectangle {
     let bounds = outline.bounds();
     let (first, last) = (bounds.top_left, bounds.bottom_right().unwrap_or(bounds.top_left));
-    let tried = DISTANCES.iter().flat_map(|&distance| {
+    let least = if outline.is_small() { OFF_SMALL } else { 0 };
+    let tried = DISTANCES.into_iter().filter(|&distance| distance >= least).flat_map(|distance| {
         DIRECTIONS.map(|(right, down)| {
             let along = |sign: i32, first: i32, last: i32, size: i32| match sign {
                 -1 => first - distance - size,

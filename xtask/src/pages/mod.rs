@@ -1,13 +1,13 @@
 //! `cargo xtask pages`: an illustrated page about every check that the library knows.
 //!
 //! ```text
-//! definition ─► wording ───────────────────────────┐
-//! case, seed ─► recording ─► bench ─► picture, finding ─┼─► template ─► docs/checks/CHECK.md, docs/checks/pictures/CHECK/
-//! texts/CHECK.md, the only hand-written part ──────┘
+//! definition ─► wording ────────────────────────────────┐
+//! case, seed ─► recording ─► bench ─► picture, finding ─┼─► template ─► CHECK.md, pictures/CHECK/*.png
+//! texts/CHECK.md, the only hand-written part ───────────┘
 //! ```
 //!
-//! Which recording is shown follows a rule, so that none is chosen for its looks: of every case the tuning seed with the
-//! index of the contact sheets, on the instrument of the contact sheets.
+//! Which recording is shown follows a rule, so that none is chosen for its looks: of every case the tuning seed with
+//! the index of the contact sheets, on the instrument of the contact sheets.
 
 mod page;
 mod png;

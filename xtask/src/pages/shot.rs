@@ -1,4 +1,5 @@
-//! A case of a check: drawn, examined by the bench, and shown as the bench's report shows it, with what was found in words.
+//! A case of a check: drawn, examined by the bench, and shown as the bench's report shows it, with what was found in
+//! words.
 
 use super::{INDEX, png};
 use crate::bench;
