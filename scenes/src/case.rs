@@ -2,6 +2,29 @@
 
 use std::fmt;
 
+/// Declares members with their keys, as in file names; what is said about a member is its documentation.
+macro_rules! named {
+    ($(#[doc = $top:literal])+ pub enum $name:ident { $(#[doc = $doc:literal] $member:ident = $key:literal;)+ }) => {
+        $(#[doc = $top])+
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+        pub enum $name { $(#[doc = $doc] $member,)+ }
+
+        impl $name {
+            /// Key, as in file names.
+            #[must_use]
+            pub const fn key(self) -> &'static str {
+                match self { $(Self::$member => $key,)+ }
+            }
+
+            /// What it is, as a sentence; the same text as its documentation.
+            #[must_use]
+            pub const fn about(self) -> &'static str {
+                match self { $(Self::$member => $doc.trim_ascii(),)+ }
+            }
+        }
+    };
+}
+
 /// How far a fault has gone. What it means in numbers is each check's own; all three can be resolved.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Severity {
@@ -13,54 +36,56 @@ pub enum Severity {
     Grave,
 }
 
-/// A circumstance under which a check must not judge (vehicle.md section 1.4).
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Gate {
-    /// The load that would make the heat is off or too low.
-    LoadOff,
-    /// The load has not been on for long enough.
-    LoadShort,
-    /// Sun on one side.
-    Sun,
-    /// Wet surfaces.
-    Wet,
-    /// Bare metal without a patch.
-    BareMetal,
-    /// The feature is smaller than three pixels.
-    SmallTarget,
-    /// A shutter event with a step of the offset between the compared frames.
-    ShutterStep,
-    /// The part has not stood long enough to take the air's temperature.
-    NoSoak,
-    /// Too long after the stop.
-    TooLate,
-    /// Compared parts have different finishes.
-    FinishDiffers,
-    /// Wind or a fan on the parts.
-    Wind,
-    /// The instrument has just been switched on.
-    ColdInstrument,
-    /// Seen at more than 60° from straight on.
-    Grazing,
+named! {
+    /// A circumstance under which a check must not judge (vehicle.md section 1.4).
+    pub enum Gate {
+        /// The load that would make the heat is off or too low.
+        LoadOff = "load-off";
+        /// The load has not been on for long enough.
+        LoadShort = "load-short";
+        /// Sun on one side.
+        Sun = "sun";
+        /// Wet surfaces.
+        Wet = "wet";
+        /// Bare metal without a patch.
+        BareMetal = "bare-metal";
+        /// The feature is smaller than three pixels.
+        SmallTarget = "small-target";
+        /// A shutter event with a step of the offset between the compared frames.
+        ShutterStep = "shutter-step";
+        /// The part has not stood long enough to take the air's temperature.
+        NoSoak = "no-soak";
+        /// Too long after the stop.
+        TooLate = "too-late";
+        /// Compared parts have different finishes.
+        FinishDiffers = "finish-differs";
+        /// Wind or a fan on the parts.
+        Wind = "wind";
+        /// The instrument has just been switched on.
+        ColdInstrument = "cold-instrument";
+        /// Seen at more than 60° from straight on.
+        Grazing = "grazing";
+    }
 }
 
-/// Something on a sound vehicle that looks like a fault.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Decoy {
-    /// A person mirrored in the surface, who walks on.
-    SlidingReflection,
-    /// The warm print of a hand or body, which fades.
-    BodyPrint,
-    /// Drops of water.
-    Water,
-    /// A hot thing beside the part, which warms one edge of it.
-    WarmNeighbor,
-    /// A glossy label of lower emissivity.
-    LabelEdge,
-    /// The head of a nail: a small mirror.
-    Nail,
-    /// An ordinary difference at the edge of what sound vehicles have.
-    Tolerance,
+named! {
+    /// Something on a sound vehicle that looks like a fault.
+    pub enum Decoy {
+        /// A person mirrored in the surface, who walks on.
+        SlidingReflection = "sliding-reflection";
+        /// The warm print of a hand or body, which fades.
+        BodyPrint = "body-print";
+        /// Drops of water.
+        Water = "water";
+        /// A hot thing beside the part, which warms one edge of it.
+        WarmNeighbor = "warm-neighbor";
+        /// A glossy label of lower emissivity.
+        LabelEdge = "label-edge";
+        /// The head of a nail: a small mirror.
+        Nail = "nail";
+        /// An ordinary difference at the edge of what sound vehicles have.
+        Tolerance = "tolerance";
+    }
 }
 
 /// What a scene is meant to be.
@@ -100,44 +125,6 @@ impl Severity {
             Self::Slight => "slight",
             Self::Clear => "clear",
             Self::Grave => "grave",
-        }
-    }
-}
-
-impl Gate {
-    /// Key, as in file names.
-    #[must_use]
-    pub const fn key(self) -> &'static str {
-        match self {
-            Self::LoadOff => "load-off",
-            Self::LoadShort => "load-short",
-            Self::Sun => "sun",
-            Self::Wet => "wet",
-            Self::BareMetal => "bare-metal",
-            Self::SmallTarget => "small-target",
-            Self::ShutterStep => "shutter-step",
-            Self::NoSoak => "no-soak",
-            Self::TooLate => "too-late",
-            Self::FinishDiffers => "finish-differs",
-            Self::Wind => "wind",
-            Self::ColdInstrument => "cold-instrument",
-            Self::Grazing => "grazing",
-        }
-    }
-}
-
-impl Decoy {
-    /// Key, as in file names.
-    #[must_use]
-    pub const fn key(self) -> &'static str {
-        match self {
-            Self::SlidingReflection => "sliding-reflection",
-            Self::BodyPrint => "body-print",
-            Self::Water => "water",
-            Self::WarmNeighbor => "warm-neighbor",
-            Self::LabelEdge => "label-edge",
-            Self::Nail => "nail",
-            Self::Tolerance => "tolerance",
         }
     }
 }

@@ -9,6 +9,7 @@ pub mod embed;
 pub mod frames;
 pub mod image;
 pub mod placed;
+pub mod plain;
 pub mod toolchain;
 
 /// The front page's Rust example, compiled and run as a documentation test.

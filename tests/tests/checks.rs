@@ -2,64 +2,12 @@
 //! simulator (`desk/tests/depot.rs`).
 
 use oddheat_core::Error;
-use oddheat_core::checks::{Check, Condition, Conditions, FrameInfo, Kind, Place, Role, Setup, Slot, State, View};
+use oddheat_core::checks::{Check, Condition, Conditions, FrameInfo, Kind, Place, Role, Slot, State, View};
 use oddheat_core::finding::{Effect, Finding, Gate, Grade, Metric, NextTest, Note, Symptom};
 use oddheat_core::measure::Shape;
-use oddheat_core::radiometry::{LinearScale, Scale, Thresholds};
+use oddheat_core::radiometry::Thresholds;
 use oddheat_core::regions::{Connectivity, Region, Run, Scanner, Settings, Slot as RegionSlot};
-
-const WIDTH: u16 = 40;
-const HEIGHT: u16 = 30;
-/// Counts per kelvin; count 0 is 0 °C.
-const PER_KELVIN: f64 = 100.0;
-
-fn setup() -> Setup {
-    Setup {
-        width: WIDTH,
-        height: HEIGHT,
-        scale: Scale::Linear(LinearScale::new(PER_KELVIN, 0.0).unwrap()),
-        saturated_at: 60_000,
-        ..Setup::EMPTY
-    }
-}
-
-fn counts(celsius: f64) -> u16 {
-    (celsius * PER_KELVIN).round() as u16
-}
-
-/// A frame at `ground` °C with squares at given temperatures.
-fn frame(ground: f64, squares: &[(Shape, f64)]) -> Vec<u16> {
-    let mut pixels = vec![counts(ground); usize::from(WIDTH) * usize::from(HEIGHT)];
-    for &(shape, celsius) in squares {
-        for y in 0..HEIGHT {
-            for (start, end) in shape.spans(y) {
-                let row = usize::from(y) * usize::from(WIDTH);
-                pixels[row + usize::from(start)..row + usize::from(end)].fill(counts(celsius));
-            }
-        }
-    }
-    pixels
-}
-
-fn info(view: View, seconds: f64) -> FrameInfo {
-    FrameInfo { view, time_ms: (seconds * 1000.0) as u32, shutter: false, housing_mk: None }
-}
-
-fn stated(list: &[(Condition, f64)]) -> Conditions {
-    list.iter().fold(Conditions::new(), |all, &(condition, value)| all.with(condition, value).unwrap())
-}
-
-fn with(list: &[(Condition, f64)], condition: Condition, value: f64) -> Conditions {
-    stated(list).with(condition, value).unwrap()
-}
-
-fn without(list: &[(Condition, f64)], left_out: Condition) -> Conditions {
-    stated(&list.iter().copied().filter(|&(condition, _)| condition != left_out).collect::<Vec<_>>())
-}
-
-fn gate(finding: &Finding) -> Option<(Gate, Effect)> {
-    finding.gates.first().map(|failed| (failed.gate, failed.effect))
-}
+use oddheat_tests::plain::{HEIGHT, WIDTH, counts, frame, gate, info, setup, stated, with, without};
 
 const JOINT: Shape = Shape::Spot { x: 8, y: 10, size: 5 };
 const TWIN: Shape = Shape::Spot { x: 30, y: 10, size: 5 };

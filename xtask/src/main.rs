@@ -2,12 +2,14 @@
 
 mod accuracy;
 mod baseline;
+mod bench;
 mod build;
 mod contact_sheet;
 mod document;
 mod firmware;
 mod footprint;
 mod header;
+mod pages;
 mod peers;
 mod prove;
 
@@ -44,6 +46,12 @@ enum Verb {
         #[arg(long, default_value_t = 1)]
         seed: u32,
     },
+    /// Write an illustrated page about every check, docs/checks.
+    Pages {
+        /// Only compare with the committed pages and pictures; fail if they differ.
+        #[arg(long)]
+        check: bool,
+    },
     /// Try the checks on simulated recordings and write tests/proving.
     Prove(prove::ProveArgs),
     /// Weigh the linked library and write docs/footprint.md.
@@ -73,6 +81,7 @@ fn main() -> Result<()> {
         Verb::Firmware => firmware::run(),
         Verb::Accuracy { check } => accuracy::run(&root(), check),
         Verb::ContactSheet { seed } => contact_sheet::run(&root(), seed),
+        Verb::Pages { check } => pages::run(&root(), check),
         Verb::Prove(args) => prove::run(&root(), &args),
         Verb::Footprint { check } => footprint::run(&root(), check),
         Verb::Baseline { check } => baseline::run(&root(), check),

@@ -116,7 +116,9 @@ impl Sides {
 /// Fails if one of the pictures was taken later after the stop than the correction reaches.
 pub(super) fn try_lateness(observed: &Observed<'_>, views: &[View], latest_s: f64, finding: &mut Finding) {
     let stopped = observed.stated(Condition::SinceStop).unwrap_or(0.0);
-    if views.iter().any(|&view| stopped + observed.seconds_to(view) > latest_s) {
+    // Said once, with the condition behind it, if the first picture was too late already.
+    let said = finding.gates.iter().any(|failed| failed.gate == Gate::TooLate);
+    if !said && views.iter().any(|&view| stopped + observed.seconds_to(view) > latest_s) {
         observed.fail(Gate::TooLate, Effect::Stops, finding);
     }
 }

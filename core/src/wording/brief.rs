@@ -1,8 +1,8 @@
 //! A check's definition as text: what to do before there is a picture.
 
-use super::Language;
 use super::finding::{heading, list, write_limit};
 use super::writer::{TemperatureUnit, Writer};
+use super::{Language, Phrases};
 use crate::checks::{Kind, Must, Need, Unit, Use, View};
 use crate::finding::Effect;
 
@@ -36,12 +36,8 @@ pub fn brief_text(
     }
     heading(&mut out, phrases.aim_at, definition.parts.is_empty());
     for part in definition.parts {
-        let usage = match part.usage {
-            Use::Required(_) => phrases.required,
-            Use::Optional(_) => phrases.optional,
-            Use::Searched(_) => phrases.searched,
-        };
-        out.text("\n- ").text((language.role)(part.role)).text(" [").text(part.role.key()).text("]: ").text(usage);
+        out.text("\n- ").text((language.role)(part.role)).text(" [").text(part.role.key()).text("]: ");
+        out.text(phrases.usage(part.usage));
     }
     if with_limits {
         heading(&mut out, phrases.limits, definition.limits.is_empty());
@@ -53,9 +49,40 @@ pub fn brief_text(
     out.needed()
 }
 
+impl Phrases {
+    /// What a shape is for.
+    #[must_use]
+    pub const fn usage(&self, usage: Use) -> &'static str {
+        match usage {
+            Use::Required(_) => self.required,
+            Use::Optional(_) => self.optional,
+            Use::Searched(_) => self.searched,
+        }
+    }
+}
+
+/// Writes what a condition must be, such as "at most 600 s", and returns the bytes the whole text takes, as
+/// [`super::finding_text`] does.
+pub fn demand_text(language: &Language, need: &Need, buffer: &mut [u8]) -> usize {
+    let mut out = Writer::new(buffer);
+    write_demand(language, need, &mut out);
+    out.needed()
+}
+
 fn write_need(language: &Language, need: &Need, out: &mut Writer<'_>) {
     let phrases = &language.phrases;
     out.text("\n- ").text((language.condition)(need.condition)).text(" [").text(need.condition.key()).text("]: ");
+    write_demand(language, need, out);
+    out.text(match need.effect {
+        _ if need.must == Must::MayBeStated => "",
+        Effect::Stops => phrases.else_not_assessable,
+        Effect::Weakens => phrases.else_weaker,
+    });
+    out.text(" [").text((language.tag)(need.source.tag)).text(": ").text(need.source.cite).text("]");
+}
+
+fn write_demand(language: &Language, need: &Need, out: &mut Writer<'_>) {
+    let phrases = &language.phrases;
     let unit = (language.unit)(need.condition.unit());
     match need.must {
         Must::BeStated => out.text(phrases.stated).text(if unit.is_empty() { "" } else { ", " }).text(unit),
@@ -68,12 +95,6 @@ fn write_need(language: &Language, need: &Need, out: &mut Writer<'_>) {
         Must::BeAtLeast(least) => bound(phrases.at_least, least, need.condition.unit(), unit, out),
         Must::BeAtMost(most) => bound(phrases.at_most, most, need.condition.unit(), unit, out),
     };
-    out.text(match need.effect {
-        _ if need.must == Must::MayBeStated => "",
-        Effect::Stops => phrases.else_not_assessable,
-        Effect::Weakens => phrases.else_weaker,
-    });
-    out.text(" [").text((language.tag)(need.source.tag)).text(": ").text(need.source.cite).text("]");
 }
 
 fn bound<'w, 'b>(words: &str, thousandths: i32, kind: Unit, unit: &str, out: &'w mut Writer<'b>) -> &'w mut Writer<'b> {

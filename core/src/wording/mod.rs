@@ -13,7 +13,7 @@ mod finding;
 mod tests;
 mod writer;
 
-pub use brief::brief_text;
+pub use brief::{brief_text, demand_text};
 pub use en::ENGLISH;
 pub use es::SPANISH;
 pub use finding::{finding_text, limit_text};

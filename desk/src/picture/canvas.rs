@@ -5,7 +5,7 @@ use embedded_graphics::mono_font::{MonoTextStyle, iso_8859_1::FONT_7X13};
 use embedded_graphics::pixelcolor::Rgb888;
 use embedded_graphics::prelude::{DrawTarget, Drawable as _, OriginDimensions, Pixel, Point, RgbColor, Size};
 use embedded_graphics::text::{Alignment, Text};
-use image::{Rgb, RgbImage};
+use image::{Rgb, RgbImage, imageops};
 
 /// See the [module](self). What falls outside is cut off.
 pub(super) struct Canvas(RgbImage);
@@ -19,8 +19,17 @@ impl Canvas {
         self.0.width()
     }
 
+    pub(super) fn height(&self) -> u32 {
+        self.0.height()
+    }
+
     pub(super) fn into_image(self) -> RgbImage {
         self.0
+    }
+
+    /// Puts a picture with its upper left corner here.
+    pub(super) fn paste(&mut self, picture: &RgbImage, x: u32, y: u32) {
+        imageops::replace(&mut self.0, picture, i64::from(x), i64::from(y));
     }
 
     pub(super) fn set(&mut self, x: i32, y: i32, color: Rgb888) {
@@ -39,9 +48,14 @@ impl Canvas {
         }
     }
 
+    /// Width of a line of text.
+    pub(super) fn width_of(text: &str) -> i32 {
+        7 * text.chars().count() as i32
+    }
+
     /// Writes a line of text with its baseline at `y`, starting at `x` or centered on it, kept inside the picture.
     pub(super) fn text(&mut self, text: &str, x: i32, y: i32, color: Rgb888, centered: bool) {
-        let width = 7 * text.chars().count() as i32;
+        let width = Self::width_of(text);
         let left = if centered { x - width / 2 } else { x };
         let left = left.min(self.width() as i32 - width - 1).max(1);
         let style = MonoTextStyle::new(&FONT_7X13, color);

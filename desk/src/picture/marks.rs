@@ -1,6 +1,7 @@
 //! Marks on a picture: shapes with the names of their parts, regions with their numbers.
 
 use super::canvas::Canvas;
+use super::labels;
 use embedded_graphics::pixelcolor::Rgb888;
 use oddheat_core::image::View;
 use oddheat_core::measure::Shape;
@@ -13,17 +14,33 @@ const SHADE: Rgb888 = Rgb888::new(0, 0, 0);
 pub enum Mark {
     /// A placed shape and the name written beside it, in Latin-1.
     Shape(&'static str, Shape),
+    /// A placed shape without a word.
+    Outline(Shape),
     /// A region and its number in the table.
     Region(usize, Region),
 }
 
+/// Draws marks; the names of shapes last, so that no outline crosses them.
+pub(super) fn draw(marks: &[Mark], canvas: &mut Canvas, view: View) {
+    for mark in marks {
+        mark.draw(canvas, view);
+    }
+    let shapes: Vec<(Shape, Option<&str>)> = marks
+        .iter()
+        .filter_map(|mark| match *mark {
+            Mark::Shape(name, shape) => Some((shape, Some(name))),
+            Mark::Outline(shape) => Some((shape, None)),
+            Mark::Region(..) => None,
+        })
+        .collect();
+    labels::write(canvas, &shapes, view);
+}
+
 impl Mark {
-    pub(super) fn draw(&self, canvas: &mut Canvas, view: View) {
+    fn draw(&self, canvas: &mut Canvas, view: View) {
         match *self {
-            Self::Shape(name, shape) => {
+            Self::Shape(_, shape) | Self::Outline(shape) => {
                 let Ok(()) = view.shape(canvas, shape, View::SHAPE);
-                let (x0, y0, ..) = shape.bounds();
-                label(canvas, name, x0, y0, view, View::SHAPE);
             }
             Self::Region(number, region) => {
                 let color = if region.sign == Sign::Hot { View::HOT } else { View::COLD };

@@ -1,6 +1,9 @@
 //! The report: one HTML page with pictures, tables and findings, readable without a network.
 
 mod page;
+mod words;
+
+pub use words::{EvidenceWords, evidence, gates};
 
 use crate::examine::{Examination, ViewImage};
 use crate::output::Staged;
@@ -36,7 +39,7 @@ pub(crate) fn write(staged: &Staged, title: &str, cases: &[Case], style: Style) 
             let regions = image.regions.iter().flat_map(|regions| &regions.rows).take(SHOWN_REGIONS);
             marks.extend(regions.enumerate().map(|(n, row)| Mark::Region(n + 1, row.region)));
             let mut png = Cursor::new(Vec::new());
-            picture::draw(&subject(image), range, &marks, style.unit)
+            picture::draw(&subject(image), range, &marks, picture::Style::bench(style.unit))
                 .write_to(&mut png, ImageFormat::Png)
                 .into_diagnostic()?;
             staged.write(&page::picture_name(i, image.view), png.get_ref())?;

@@ -1,14 +1,15 @@
 //! Fills the page's template.
 
+use super::words::{EvidenceWords, evidence_in, gates_in, place};
 use super::{Case, SHOWN_REGIONS};
 use crate::budget::input_unit;
 use crate::examine::{COVERAGE_FACTOR, Examination, PlaceReading, repair_lines, variance_share};
 use crate::words::{Style, Words};
 use miette::{IntoDiagnostic as _, Result};
 use minijinja::{AutoEscape, Environment, context};
-use oddheat_core::checks::{Condition, Role, Unit, View};
-use oddheat_core::finding::{Effect, Finding, Grade};
-use oddheat_core::wording::{TemperatureUnit, Writer};
+use oddheat_core::checks::{Condition, Unit, View};
+use oddheat_core::finding::Finding;
+use oddheat_core::wording::TemperatureUnit;
 use serde::Serialize;
 
 /// Where a case's picture of a view lies, relative to the page.
@@ -93,7 +94,7 @@ fn case_text(index: usize, (recording, examination): &Case, style: Style) -> Cas
         budgets: examination.readings.iter().filter_map(|reading| budget(reading, style)).collect(),
         sensor: repair_lines(recording, words),
         evidence: finding.map_or_else(Vec::new, |finding| evidence_rows(finding, style)),
-        gates: finding.map_or_else(Vec::new, |finding| gate_rows(finding, words)),
+        gates: finding.map_or_else(Vec::new, |finding| gates_in(finding, words)),
         causes: all(finding.map(|f| f.causes.iter().map(|&c| (language.cause)(c)).collect())),
         tests: all(finding.map(|f| f.tests.iter().map(|&t| (language.test)(t)).collect())),
         cautions: all(finding.map(|f| f.cautions.iter().map(|&c| (language.caution)(c)).collect())),
@@ -214,37 +215,14 @@ fn budget(reading: &PlaceReading, Style { unit, words }: Style) -> Option<Budget
     Some(BudgetText { title, rows })
 }
 
-/// A part, and the side of the vehicle if there are two pictures.
-fn place(role: Role, view: View, words: &Words) -> String {
-    let side = if view == View::Single { String::new() } else { format!(", {}", (words.language.view)(view)) };
-    format!("{}{side}", (words.language.role)(role))
-}
-
-fn evidence_rows(finding: &Finding, Style { unit, words }: Style) -> Vec<[String; 4]> {
-    let limits = finding.check.definition().limits;
-    let row = |e: &oddheat_core::finding::Evidence| {
-        let place = e.role.zip(e.view).map_or_else(String::new, |(role, view)| place(role, view, words));
-        let mut buffer = [0u8; 64];
-        let mut writer = Writer::new(&mut buffer);
-        writer.value(e, unit);
-        let written = writer.written();
-        let value = String::from_utf8_lossy(&buffer[..written]).into_owned();
-        let limit = e.limit.and_then(|i| limits.get(usize::from(i))).map_or_else(String::new, |limit| {
-            let mut text = vec![0u8; 512];
-            let needed = oddheat_core::wording::limit_text(words.language, limit, unit, &mut text).min(text.len());
-            let grade = if e.grade > Grade::None { format!(" → {}", (words.grade)(e.grade)) } else { String::new() };
-            format!("{}{grade}", String::from_utf8_lossy(&text[..needed]))
-        });
-        [(words.language.metric)(e.metric).to_owned(), place, value, limit]
+fn evidence_rows(finding: &Finding, style: Style) -> Vec<[String; 4]> {
+    let row = |words: EvidenceWords| {
+        let grade = match (words.grade, words.reaches) {
+            (None, None) => String::new(),
+            (Some(grade), None) => format!(" → {grade}"),
+            (grade, Some(reaches)) => format!(" → {}…{reaches}", grade.unwrap_or("–")),
+        };
+        [words.what.to_owned(), words.place, words.value, format!("{}{grade}", words.limit)]
     };
-    finding.evidence.iter().map(row).collect()
-}
-
-fn gate_rows(finding: &Finding, words: &Words) -> Vec<[String; 2]> {
-    let row = |failed: &oddheat_core::finding::FailedGate| {
-        let what = failed.condition.map_or_else(String::new, |c| format!(" ({})", (words.language.condition)(c)));
-        let effect = if failed.effect == Effect::Stops { words.stops } else { words.weakens };
-        [format!("{}{what}", (words.language.gate)(failed.gate)), effect.to_owned()]
-    };
-    finding.gates.iter().map(row).collect()
+    evidence_in(finding, style).into_iter().map(row).collect()
 }

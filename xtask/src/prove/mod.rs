@@ -16,6 +16,7 @@ mod tally;
 mod trial;
 mod truth;
 
+use crate::build;
 use anyhow::{Result, bail, ensure};
 use clap::Args;
 use indicatif::{ParallelProgressIterator as _, ProgressBar, ProgressStyle};
@@ -24,7 +25,6 @@ use oddheat_scenes::case::Case;
 use oddheat_scenes::catalog::{CHECKS, Check};
 use rayon::prelude::*;
 use std::path::Path;
-use std::process::Command;
 use std::time::Instant;
 use tally::Tally;
 use trial::Trial;
@@ -62,7 +62,7 @@ pub(crate) struct ProveArgs {
 /// If there is no such check, a file cannot be written, or `--check` finds a drop.
 pub(crate) fn run(root: &Path, args: &ProveArgs) -> Result<()> {
     if cfg!(debug_assertions) {
-        return again_optimized(root);
+        return build::again_optimized(root);
     }
     let small = args.sample || args.check;
     let n = args.n.unwrap_or(if small { SAMPLE } else { FULL });
@@ -97,16 +97,6 @@ pub(crate) fn run(root: &Path, args: &ProveArgs) -> Result<()> {
             "60 frames of 160 x 120 on one thread: {draw:.2} s to simulate, {examine:.2} s to write, read and examine"
         );
     }
-    Ok(())
-}
-
-/// Runs the same command line optimized: thousands of recordings would take an hour otherwise.
-fn again_optimized(root: &Path) -> Result<()> {
-    let cargo = std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into());
-    let mut command = Command::new(cargo);
-    command.current_dir(root).args(["run", "--quiet", "--release", "--package", "xtask", "--"]);
-    let status = command.args(std::env::args_os().skip(1)).status()?;
-    ensure!(status.success(), "not proven, see above");
     Ok(())
 }
 

@@ -1,10 +1,9 @@
 //! One trial: a case is drawn, written as a recording, read and examined by the bench, and held against the truth.
 
 use super::truth;
-use anyhow::{Context, Result};
+use crate::bench;
+use anyhow::Result;
 use oddheat_core::finding::{Effect, Finding, Grade};
-use oddheat_desk::examine::examine;
-use oddheat_desk::recording::Recording as Read;
 use oddheat_scenes::case::{Case, SeedSet};
 use oddheat_scenes::catalog::Check;
 use oddheat_scenes::recording::Recording;
@@ -110,11 +109,7 @@ impl Trial {
         let start = Instant::now();
         let drawn = self.check.draw(self.case, SeedSet::Reporting.seed(self.index), None);
         let draw_s = start.elapsed().as_secs_f64();
-        let folder = tempfile::tempdir().context("making a temporary folder")?;
-        drawn.write(folder.path()).context("writing a recording")?;
-        let examined = Read::open(folder.path())
-            .map_err(|error| format!("{error}"))
-            .and_then(|read| examine(&read).map_err(|error| format!("{error}")));
+        let examined = bench::examined(&drawn)?;
         let took = (draw_s, start.elapsed().as_secs_f64() - draw_s);
         let severity = (drawn.truth.severity, drawn.truth.severity_unit);
         let base = Outcome {
@@ -129,7 +124,7 @@ impl Trial {
             evidence: Vec::new(),
             took,
         };
-        let found = examined.map(|examination| (examination.finding, examination.readings));
+        let found = examined.map(|(_, examination)| (examination.finding, examination.readings));
         Ok(match found {
             Ok((Some(finding), readings)) => Outcome {
                 grade: Some(finding.grade),
@@ -140,8 +135,7 @@ impl Trial {
                 ..base
             },
             Ok((None, _)) => Outcome { says: "no check ran".to_owned(), ..base },
-            // The path of the temporary folder would differ from run to run.
-            Err(error) => Outcome { says: error.replace(&folder.path().display().to_string(), "…"), ..base },
+            Err(refusal) => Outcome { says: refusal, ..base },
         })
     }
 }
@@ -177,9 +171,6 @@ pub(super) fn sixty_frames() -> Result<(f64, f64)> {
     let recording: Recording = tire_leak::simulate(&params, &Sensor::medium(), SeedSet::Tuning.seed(0));
     let draw_s = start.elapsed().as_secs_f64();
     anyhow::ensure!(recording.frames.len() == 60 && recording.sensor.pixels() == 160 * 120, "another recording");
-    let folder = tempfile::tempdir().context("making a temporary folder")?;
-    recording.write(folder.path()).context("writing a recording")?;
-    let read = Read::open(folder.path())?;
-    examine(&read).map_err(|error| anyhow::anyhow!("{error}"))?;
+    bench::examined(&recording)?.map_err(anyhow::Error::msg)?;
     Ok((draw_s, start.elapsed().as_secs_f64() - draw_s))
 }

@@ -1,0 +1,393 @@
+//! Tread, hub and both axles of the brakes on plain frames: each band, gate and pattern. Limits: vehicle notes 2.2, 2.4
+//! and 7 (proposals unless the limit names a page).
+
+use oddheat_core::checks::{Check, Condition, Conditions, Kind, Place, Role, Slot, State, View};
+use oddheat_core::finding::{Cause, Caution, Effect, Finding, Gate, Grade, Metric, NextTest, Note, Symptom};
+use oddheat_core::measure::Shape;
+use oddheat_tests::plain::{frame, gate, info, setup, stated, with, without};
+
+/// One picture: its view, the time of its first frame in s, whether the shutter closed before it, and the shapes.
+type Picture<'a> = (View, f64, bool, &'a [(Role, Shape, f64)]);
+
+fn judge(kind: Kind, conditions: &Conditions, ground: f64, pictures: &[Picture<'_>]) -> Finding {
+    let (mut state, mut slots) = (State::IDLE, [Slot::EMPTY; 16]);
+    let mut check = Check::begin(&mut state, &mut slots, kind, &setup(), conditions).unwrap();
+    for &(view, _, _, shapes) in pictures {
+        for &(role, shape, _) in shapes {
+            check.place(Place { role, view, shape, emissivity: None }).unwrap();
+        }
+    }
+    for &(view, start, shutter, shapes) in pictures {
+        let painted: Vec<(Shape, f64)> = shapes.iter().map(|&(_, shape, celsius)| (shape, celsius)).collect();
+        let pixels = frame(ground, &painted);
+        for i in 0..4 {
+            let mut at = info(view, start + f64::from(i) * 0.25);
+            at.shutter = shutter && i == 0;
+            check.feed(at, &pixels).unwrap();
+        }
+    }
+    check.judge().unwrap()
+}
+
+fn value(finding: &Finding, metric: Metric) -> (f64, f64) {
+    let found =
+        finding.evidence.iter().find(|e| e.metric == metric).unwrap_or_else(|| panic!("{metric:?}: {finding:?}"));
+    (found.value.to_num(), 2.0 * found.uncertainty.to_num::<f64>())
+}
+
+const TREAD_CONDITIONS: [(Condition, f64); 7] = [
+    (Condition::AirTemperature, 20.0),
+    (Condition::DriveTime, 1_200.0),
+    (Condition::SinceStop, 40.0),
+    (Condition::Shaded, 1.0),
+    (Condition::Dry, 1.0),
+    (Condition::StillAir, 1.0),
+    (Condition::InstrumentWarm, 1.0),
+];
+
+const INNER: Shape = Shape::Box { x0: 4, y0: 5, x1: 12, y1: 24 };
+const CENTER: Shape = Shape::Box { x0: 15, y0: 5, x1: 23, y1: 24 };
+const OUTER: Shape = Shape::Box { x0: 26, y0: 5, x1: 34, y1: 24 };
+
+fn bands([inner, center, outer]: [f64; 3]) -> [(Role, Shape, f64); 3] {
+    [(Role::TreadInner, INNER, inner), (Role::TreadCenter, CENTER, center), (Role::TreadOuter, OUTER, outer)]
+}
+
+fn judge_tread(conditions: &Conditions, tires: &[(View, [f64; 3])], steps: bool) -> Finding {
+    let bands: Vec<_> = tires.iter().map(|&(_, celsius)| bands(celsius)).collect();
+    let pictures: Vec<Picture<'_>> = tires
+        .iter()
+        .zip(&bands)
+        .enumerate()
+        .map(|(i, (&(view, _), bands))| (view, 20.0 * i as f64, steps && i > 0, bands.as_slice()))
+        .collect();
+    judge(Kind::Tread, conditions, 20.0, &pictures)
+}
+
+const EVEN: [f64; 3] = [45.0, 45.0, 45.0];
+
+/// Vehicle notes 7: middle against edges from 3, 6 and 12 K; sign by R15.
+#[test]
+fn tread_middle_and_edges() {
+    let conditions = stated(&TREAD_CONDITIONS);
+    for (more, grade) in [(0.0, Grade::None), (4.5, Grade::Possible), (8.0, Grade::Probable), (14.0, Grade::Major)] {
+        let over = judge_tread(&conditions, &[(View::Left, [45.0, 45.0 + more, 45.0]), (View::Right, EVEN)], false);
+        assert_eq!(over.grade, grade, "{more} K: {over:?}");
+        assert_eq!(over.gates.as_slice(), &[]);
+        assert!((value(&over, Metric::CenterOverEdges).0 - more).abs() < 0.02);
+        let soft = [45.0 + more, 45.0, 45.0 + more];
+        let under = judge_tread(&conditions, &[(View::Left, EVEN), (View::Right, soft)], false);
+        assert_eq!(under.grade, grade, "{more} K: {under:?}");
+        if more > 0.0 {
+            assert_eq!(over.symptom, Symptom::TreadCenterHotter);
+            assert_eq!((over.causes[0], over.suspect), (Cause::Overinflation, Some((Role::TreadCenter, View::Left))));
+            assert_eq!(over.evidence[0].metric, Metric::CenterOverEdges, "the number that decided leads");
+            assert_eq!(under.symptom, Symptom::TreadEdgesHotter);
+            assert_eq!(
+                (under.causes[0], under.suspect),
+                (Cause::Underinflation, Some((Role::TreadCenter, View::Right)))
+            );
+        } else {
+            assert!(over.notes.contains(&Note::LittleTreadHeat) && over.notes.contains(&Note::NotTurned));
+        }
+    }
+}
+
+/// A tilt that both tires have is how the axle is made; one tire alone points to alignment (6 and 10 K).
+#[test]
+fn tread_tilt_is_held_against_the_axle_mate() {
+    let conditions = stated(&TREAD_CONDITIONS);
+    let tilted = |by: f64| [45.0 + by, 45.0 + by / 2.0, 45.0];
+    let both = judge_tread(&conditions, &[(View::Left, tilted(9.0)), (View::Right, tilted(9.0))], false);
+    assert_eq!((both.grade, both.reaches), (Grade::None, Grade::None), "{both:?}");
+    for (by, grade) in [(5.0, Grade::None), (8.0, Grade::Possible), (13.0, Grade::Probable)] {
+        let one = judge_tread(&conditions, &[(View::Left, tilted(2.0)), (View::Right, tilted(2.0 + by))], false);
+        assert_eq!(one.grade, grade, "{by} K: {one:?}");
+        if by > 5.0 {
+            assert_eq!((one.symptom, one.causes[0]), (Symptom::TreadTilted, Cause::Misalignment));
+            assert_eq!(one.suspect, Some((Role::TreadInner, View::Right)));
+        }
+    }
+}
+
+/// 5 and 10 K over the mate; two pictures 20 s apart leave some kelvin of doubt.
+#[test]
+fn tread_whole_tire_against_its_mate() {
+    let conditions = stated(&TREAD_CONDITIONS);
+    let all = |by: f64| [45.0 + by; 3];
+    for (by, grade) in [(3.0, Grade::None), (9.0, Grade::Possible), (18.0, Grade::Probable)] {
+        let finding = judge_tread(&conditions, &[(View::Left, EVEN), (View::Right, all(by))], false);
+        assert_eq!(finding.grade, grade, "{by} K: {finding:?}");
+    }
+    let hot = judge_tread(&conditions, &[(View::Left, EVEN), (View::Right, all(18.0))], false);
+    assert_eq!((hot.symptom, hot.suspect), (Symptom::SideHotter, Some((Role::Tread, View::Right))));
+}
+
+/// A hot sector is found in whichever of the four pictures it is; what waiting did to both tires is not taken for one.
+#[test]
+fn tread_sector_by_double_difference() {
+    let conditions = stated(&TREAD_CONDITIONS);
+    let views = [View::Left, View::Right, View::LeftTurned, View::RightTurned];
+    let with_sector = |hot: Option<View>, by: f64| {
+        let tires = views.map(|view| {
+            // Both cool by 2 K until they are turned.
+            let turned = matches!(view, View::LeftTurned | View::RightTurned);
+            let here = if hot == Some(view) { by } else { 0.0 };
+            (view, [45.0 + here - if turned { 2.0 } else { 0.0 }; 3])
+        });
+        judge_tread(&conditions, &tires, false)
+    };
+    let sound = with_sector(None, 0.0);
+    assert_eq!((sound.grade, value(&sound, Metric::SectorExcess).0), (Grade::None, 0.0), "{sound:?}");
+    assert!(!sound.notes.contains(&Note::NotTurned));
+    for view in views {
+        let finding = with_sector(Some(view), 8.0);
+        assert_eq!((finding.grade, finding.symptom), (Grade::Probable, Symptom::TreadSectorHotter), "{finding:?}");
+        assert_eq!(finding.suspect, Some((Role::TreadCenter, view)));
+        assert_eq!(finding.causes[0], Cause::BeltSeparation);
+        assert!(finding.cautions.contains(&Caution::DoNotDrive));
+        assert!((value(&finding, Metric::SectorExcess).0 - 8.0).abs() < 0.02);
+    }
+    assert_eq!(with_sector(Some(View::Left), 12.0).grade, Grade::Major);
+}
+
+/// A shutter step between the wheels and one between the two rounds: views that share an offset cancel it.
+#[test]
+fn tread_sector_counts_shutter_steps_that_do_not_cancel() {
+    let conditions = stated(&TREAD_CONDITIONS);
+    let views = [View::Left, View::Right, View::LeftTurned, View::RightTurned];
+    let expanded = |closes_before: &[View]| {
+        let bands = bands(EVEN);
+        let pictures: Vec<Picture<'_>> = views
+            .iter()
+            .enumerate()
+            .map(|(i, &view)| (view, 20.0 * i as f64, closes_before.contains(&view), bands.as_slice()))
+            .collect();
+        value(&judge(Kind::Tread, &conditions, 20.0, &pictures), Metric::SectorExcess).1
+    };
+    let none = expanded(&[]);
+    // Left and right share the first offset, the turned ones the second: plus and minus of each cancel. The closing falls
+    // into the first turned picture's first frame and is counted before it.
+    assert!((expanded(&[View::LeftTurned]) - none).abs() < 1e-3);
+    // Left alone before the step: its weight and that of the three others are one each, 0.866 K times root two.
+    let one = expanded(&[View::Right]);
+    let step = 1.5 / 3f64.sqrt();
+    assert!((one - (none * none + 4.0 * 2.0 * step * step).sqrt()).abs() < 0.01, "{one} {none}");
+    let all = expanded(&views[1..]);
+    assert!((all - (none * none + 4.0 * 4.0 * step * step).sqrt()).abs() < 0.01, "{all} {none}");
+}
+
+/// Grooves are warmer; up to two fifths of a box do not move its band by more than its uncertainty says.
+#[test]
+fn tread_grooves_are_left_out() {
+    let conditions = stated(&TREAD_CONDITIONS);
+    let (mut state, mut slots) = (State::IDLE, [Slot::EMPTY; 16]);
+    let mut check = Check::begin(&mut state, &mut slots, Kind::Tread, &setup(), &conditions).unwrap();
+    for view in [View::Left, View::Right] {
+        for (role, shape, _) in bands(EVEN) {
+            check.place(Place { role, view, shape, emissivity: None }).unwrap();
+        }
+    }
+    // Three of nine columns of the middle box.
+    let groove = Shape::Box { x0: 18, y0: 0, x1: 20, y1: 29 };
+    for (view, start) in [(View::Left, 0.0), (View::Right, 20.0)] {
+        let pixels = frame(45.0, &[(groove, 57.0)]);
+        for i in 0..4 {
+            check.feed(info(view, start + f64::from(i) * 0.25), &pixels).unwrap();
+        }
+    }
+    let finding = check.judge().unwrap();
+    assert_eq!(finding.grade, Grade::None, "{finding:?}");
+    assert!(value(&finding, Metric::CenterOverEdges).0 < 0.1, "{finding:?}");
+}
+
+#[test]
+fn tread_gates() {
+    let pair = [(View::Left, EVEN), (View::Right, EVEN)];
+    for (conditions, failed) in [
+        (with(&TREAD_CONDITIONS, Condition::DriveTime, 300.0), (Gate::DriveTooShort, Effect::Stops)),
+        (with(&TREAD_CONDITIONS, Condition::SinceStop, 200.0), (Gate::TooLate, Effect::Stops)),
+        (with(&TREAD_CONDITIONS, Condition::Shaded, 0.0), (Gate::Sun, Effect::Stops)),
+        (with(&TREAD_CONDITIONS, Condition::Dry, 0.0), (Gate::Wet, Effect::Stops)),
+        (with(&TREAD_CONDITIONS, Condition::StillAir, 0.0), (Gate::Wind, Effect::Weakens)),
+        (with(&TREAD_CONDITIONS, Condition::InstrumentWarm, 0.0), (Gate::InstrumentCold, Effect::Stops)),
+        (without(&TREAD_CONDITIONS, Condition::DriveTime), (Gate::ConditionMissing, Effect::Stops)),
+    ] {
+        let finding = judge_tread(&conditions, &pair, false);
+        assert_eq!(gate(&finding), Some(failed), "{finding:?}");
+        assert_eq!(finding.gates.len(), 1, "{finding:?}");
+    }
+    let cool = judge_tread(&stated(&TREAD_CONDITIONS), &[(View::Left, [23.0; 3]), (View::Right, [24.0; 3])], false);
+    assert_eq!(gate(&cool), Some((Gate::TreadTooCool, Effect::Stops)));
+    // A turned picture without its shapes is not silently left out.
+    let mut shapes = bands(EVEN).to_vec();
+    shapes.pop();
+    let all = bands(EVEN);
+    let pictures: [Picture<'_>; 3] =
+        [(View::Left, 0.0, false, &all), (View::Right, 20.0, false, &all), (View::LeftTurned, 40.0, false, &shapes)];
+    let missing = judge(Kind::Tread, &stated(&TREAD_CONDITIONS), 20.0, &pictures);
+    assert_eq!(gate(&missing), Some((Gate::ShapeMissing, Effect::Stops)));
+    assert_eq!(missing.gates[0].role.zip(missing.gates[0].view), Some((Role::TreadOuter, View::LeftTurned)));
+    // The pictures are late one after the other.
+    let late = with(&TREAD_CONDITIONS, Condition::SinceStop, 85.0);
+    let pictures: [Picture<'_>; 2] = [(View::Left, 0.0, false, &all), (View::Right, 200.0, false, &all)];
+    assert_eq!(gate(&judge(Kind::Tread, &late, 20.0, &pictures)), Some((Gate::TooLate, Effect::Stops)));
+}
+
+const HUB_CONDITIONS: [(Condition, f64); 9] = [
+    (Condition::AirTemperature, 20.0),
+    (Condition::DriveTime, 1_500.0),
+    (Condition::SinceStop, 40.0),
+    (Condition::BrakesUnused, 1.0),
+    (Condition::SameFinish, 1.0),
+    (Condition::Shaded, 1.0),
+    (Condition::Dry, 1.0),
+    (Condition::StillAir, 1.0),
+    (Condition::InstrumentWarm, 1.0),
+];
+
+const HUB: Shape = Shape::Spot { x: 20, y: 15, size: 5 };
+const HAT: Shape = Shape::Ring { x: 20, y: 15, inner: 5, outer: 8 };
+
+fn judge_hub(conditions: &Conditions, [left, right]: [(f64, f64); 2]) -> Finding {
+    let wheel = |(hub, hat): (f64, f64)| [(Role::RotorHat, HAT, hat), (Role::HubCenter, HUB, hub)];
+    let (left, right) = (wheel(left), wheel(right));
+    judge(Kind::Hub, conditions, 22.0, &[(View::Left, 0.0, false, &left), (View::Right, 30.0, false, &right)])
+}
+
+/// Vehicle notes 2.4: 5, 10 and 25 K between the sides where the middle is hotter than the hat.
+#[test]
+fn hub_sides_and_where_the_heat_comes_from() {
+    let conditions = stated(&HUB_CONDITIONS);
+    for (more, grade) in [(2.0, Grade::None), (8.0, Grade::Possible), (15.0, Grade::Probable), (32.0, Grade::Major)] {
+        let finding = judge_hub(&conditions, [(40.0, 35.0), (40.0 + more, 35.0 + more / 2.0)]);
+        assert_eq!(finding.grade, grade, "{more} K: {finding:?}");
+        assert!(finding.notes.contains(&Note::BearingNotExcluded));
+        // What the later picture lost in 30 s of 22 min is put back: 2.2 % of its rise.
+        let (difference, expanded) = value(&finding, Metric::SideDifference);
+        let put_back = (20.0 + more) * ((30.0_f64 / 1_350.0).exp() - 1.0);
+        assert!((difference - more - put_back).abs() < 0.05, "{difference} ± {expanded}");
+        if grade > Grade::None {
+            assert_eq!((finding.symptom, finding.causes[0]), (Symptom::SideHotter, Cause::WheelBearing));
+            assert_eq!(finding.suspect, Some((Role::HubCenter, View::Right)));
+        }
+        assert_eq!(finding.cautions.contains(&Caution::DoNotDrive), grade == Grade::Major);
+    }
+    // The same hub beside a hat that is hotter still: a brake's heat, a hub to look at, no verdict on its bearing.
+    let brake = judge_hub(&conditions, [(40.0, 40.0), (55.0, 75.0)]);
+    assert_eq!((brake.grade, brake.causes[0]), (Grade::Possible, Cause::BrakeDrags), "{brake:?}");
+    assert!(brake.notes.contains(&Note::HubWarmedByBrake));
+    let unclear = judge_hub(&conditions, [(40.0, 40.0), (55.0, 55.0)]);
+    assert_eq!(unclear.grade, Grade::Possible, "{unclear:?}");
+    assert!(unclear.causes.contains(&Cause::WheelBearing) && unclear.causes.contains(&Cause::BrakeDrags));
+}
+
+/// R32 (industrial): alert from 93 °C; vehicle notes 2.4: act above 110 °C, whatever heats the hub and on both sides alike.
+#[test]
+fn hub_temperature_itself() {
+    let conditions = stated(&HUB_CONDITIONS);
+    let both = |celsius: f64| judge_hub(&conditions, [(celsius, celsius - 8.0), (celsius, celsius - 8.0)]);
+    assert_eq!(both(80.0).grade, Grade::None);
+    let alert = both(102.0);
+    assert_eq!((alert.grade, alert.symptom), (Grade::Possible, Symptom::HubHot), "{alert:?}");
+    let act = both(120.0);
+    assert_eq!((act.grade, act.symptom), (Grade::Major, Symptom::HubHot));
+    let by_brake = judge_hub(&conditions, [(120.0, 180.0), (118.0, 180.0)]);
+    assert_eq!(by_brake.grade, Grade::Major, "{by_brake:?}");
+}
+
+/// R33 (weak): 10 to 15 K over its own baseline; R32 (industrial): 28 K. Two days do not share their errors.
+#[test]
+fn hub_against_its_own_baseline() {
+    let known = stated(&HUB_CONDITIONS).with(Condition::BaselineLeft, 15.0).unwrap();
+    let known = known.with(Condition::BaselineRight, 15.0).unwrap();
+    let rise = |kelvin: f64| judge_hub(&known, [(20.0 + kelvin, 15.0 + kelvin), (20.0 + kelvin, 15.0 + kelvin)]);
+    assert_eq!(rise(16.0).grade, Grade::None);
+    let risen = rise(35.0);
+    assert_eq!((risen.grade, risen.symptom), (Grade::Possible, Symptom::HubHot), "{risen:?}");
+    // The right hub was pictured 30 s later; its rise is put back to that of the left one's time.
+    let put_back = 35.0 * ((30.0_f64 / 1_350.0).exp() - 1.0);
+    assert!((value(&risen, Metric::OverBaseline).0 - 20.0 - put_back).abs() < 0.05, "{risen:?}");
+    assert_eq!(rise(55.0).grade, Grade::Probable);
+}
+
+#[test]
+fn hub_gates() {
+    let wheels = [(40.0, 35.0), (60.0, 45.0)];
+    for (conditions, failed) in [
+        (with(&HUB_CONDITIONS, Condition::DriveTime, 300.0), (Gate::DriveTooShort, Effect::Stops)),
+        (with(&HUB_CONDITIONS, Condition::SinceStop, 900.0), (Gate::TooLate, Effect::Stops)),
+        (with(&HUB_CONDITIONS, Condition::BrakesUnused, 0.0), (Gate::BrakeUseUnclear, Effect::Weakens)),
+        (with(&HUB_CONDITIONS, Condition::SameFinish, 0.0), (Gate::FinishDiffers, Effect::Stops)),
+        (with(&HUB_CONDITIONS, Condition::Shaded, 0.0), (Gate::Sun, Effect::Stops)),
+        (without(&HUB_CONDITIONS, Condition::AirTemperature), (Gate::ConditionMissing, Effect::Stops)),
+    ] {
+        let finding = judge_hub(&conditions, wheels);
+        assert_eq!(gate(&finding), Some(failed), "{finding:?}");
+        assert_eq!(finding.gates.len(), 1, "{finding:?}");
+        let highest = if failed.1 == Effect::Stops { Grade::NotAssessable } else { Grade::Possible };
+        assert_eq!(finding.grade, highest);
+    }
+}
+
+const BRAKE_CONDITIONS: [(Condition, f64); 8] = [
+    (Condition::AirTemperature, 20.0),
+    (Condition::SinceStop, 40.0),
+    (Condition::BrakesUsed, 1.0),
+    (Condition::SameFinish, 1.0),
+    (Condition::Shaded, 1.0),
+    (Condition::Dry, 1.0),
+    (Condition::StillAir, 1.0),
+    (Condition::InstrumentWarm, 1.0),
+];
+
+fn judge_corners(conditions: &Conditions, corners: [f64; 4]) -> Finding {
+    let rotor = |celsius: f64| [(Role::Rotor, HAT, celsius)];
+    let shapes = corners.map(rotor);
+    let views = [View::Left, View::Right, View::RearLeft, View::RearRight];
+    let pictures: Vec<Picture<'_>> =
+        views.iter().zip(&shapes).enumerate().map(|(i, (&v, s))| (v, 25.0 * i as f64, false, s.as_slice())).collect();
+    judge(Kind::Brake, conditions, 20.0, &pictures)
+}
+
+/// Vehicle notes 2.3: four corners in 75 s; each axle is compared within itself, each side corrected by its own time.
+#[test]
+fn brake_both_axles() {
+    let duty = stated(&BRAKE_CONDITIONS);
+    // Rises as of the stop: 100 and 100 in front, 60 and 60 behind, cooled by their times at 16 min.
+    let cooled = |rise: f64, seconds: f64| 20.0 + rise * (-seconds / 960.0).exp();
+    let even = judge_corners(&duty, [120.0, cooled(100.0, 25.0), cooled(60.0, 50.0), cooled(60.0, 75.0)]);
+    assert_eq!((even.grade, even.symptom), (Grade::None, Symptom::NothingSeen), "{even:?}");
+    assert!(even.notes.contains(&Note::FrontAxleHotter) && even.notes.contains(&Note::Regeneration));
+    let ratios: Vec<f64> =
+        even.evidence.iter().filter(|e| e.metric == Metric::RiseRatio).map(|e| e.value.to_num()).collect();
+    assert_eq!(ratios.len(), 2);
+    assert!(ratios.iter().all(|ratio| (ratio - 1.0).abs() < 0.005), "{ratios:?}");
+    // The rear axle decides.
+    let rear = judge_corners(&duty, [120.0, 118.0, 120.0, 50.0]);
+    assert!(rear.grade >= Grade::Probable, "{rear:?}");
+    assert_eq!(rear.suspect, None, "after braking either side may be at fault");
+    let drag = with(&BRAKE_CONDITIONS, Condition::BrakesUsed, 0.0).with(Condition::BrakesUnused, 1.0).unwrap();
+    let binds = judge_corners(&drag, [60.0, 60.0, 60.0, 160.0]);
+    assert_eq!(binds.grade, Grade::Major, "{binds:?}");
+    assert_eq!(binds.suspect, Some((Role::Rotor, View::RearRight)));
+    assert_eq!(binds.causes[0], Cause::ParkingBrakeBinds, "the parking brake is at the rear axle");
+    assert!(binds.tests.contains(&NextTest::SpinWheels));
+    let front = judge_corners(&drag, [160.0, 60.0, 60.0, 60.0]);
+    assert_eq!((front.suspect, front.causes[0]), (Some((Role::Rotor, View::Left)), Cause::BrakeDrags));
+    // Every note is kept, the last one too.
+    assert!(binds.notes.contains(&Note::NotADiagnosis));
+}
+
+/// An axle that is too cool is left out and said to be; two of them are not assessable.
+#[test]
+fn brake_axle_too_cool() {
+    let duty = stated(&BRAKE_CONDITIONS);
+    let rear_cool = judge_corners(&duty, [120.0, 60.0, 40.0, 38.0]);
+    assert!(rear_cool.grade >= Grade::Probable && rear_cool.gates.is_empty(), "{rear_cool:?}");
+    assert!(rear_cool.notes.contains(&Note::AxleTooCool));
+    let cool = judge_corners(&duty, [45.0, 30.0, 40.0, 38.0]);
+    assert_eq!(gate(&cool), Some((Gate::RiseTooSmall, Effect::Stops)));
+    assert_eq!(cool.gates.len(), 1);
+    assert!(!cool.notes.contains(&Note::AxleTooCool));
+}
