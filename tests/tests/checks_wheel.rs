@@ -103,6 +103,9 @@ fn tread_tilt_is_held_against_the_axle_mate() {
     for (by, grade) in [(5.0, Grade::None), (8.0, Grade::Possible), (13.0, Grade::Probable)] {
         let one = judge_tread(&conditions, &[(View::Left, tilted(2.0)), (View::Right, tilted(2.0 + by))], false);
         assert_eq!(one.grade, grade, "{by} K: {one:?}");
+        // One hot edge is not two.
+        let hollow = one.evidence.iter().find(|e| e.metric == Metric::EdgesOverCenter);
+        assert!(hollow.is_none_or(|e| e.value < 0.1), "{one:?}");
         if by > 5.0 {
             assert_eq!((one.symptom, one.causes[0]), (Symptom::TreadTilted, Cause::Misalignment));
             assert_eq!(one.suspect, Some((Role::TreadInner, View::Right)));

@@ -106,6 +106,8 @@ struct Tread {
     view: View,
     /// Middle minus mean of the edges, K, and standard uncertainty.
     bulge: (f64, f64),
+    /// Cooler edge minus middle: one hot edge is a tilt, not a soft tire.
+    hollow: (f64, f64),
     /// Inner minus outer edge.
     tilt: (f64, f64),
     /// The three bands as one.
@@ -123,9 +125,10 @@ impl Tread {
             Reading::sum(&[(a, &inner), (b, &center), (c, &outer)], ONE_PICTURE, observed.inputs())
         };
         let (bulge, tilt) = (sum([-0.5, 1.0, -0.5]), sum([1.0, 0.0, -1.0]));
+        let hollow = if tilt.0 < 0.0 { sum([1.0, -1.0, 0.0]) } else { sum([0.0, -1.0, 1.0]) };
         let noise_k = libm::hypot(inner.noise_k, libm::hypot(center.noise_k, outer.noise_k)) / 3.0;
         let whole = Reading { kelvin: (inner.kelvin + center.kelvin + outer.kelvin) / 3.0, noise_k, ..center };
-        Some(Self { view, bulge, tilt, whole })
+        Some(Self { view, bulge, hollow, tilt, whole })
     }
 }
 
@@ -178,14 +181,13 @@ impl Seen {
     }
 
     fn bulge(&mut self, observed: &Observed<'_>, tread: &Tread, finding: &mut Finding) {
-        let (value, uncertainty) = tread.bulge;
-        let what = if value >= 0.0 {
-            (Metric::CenterOverEdges, Symptom::TreadCenterHotter)
+        let (what, value) = if tread.bulge.0 >= 0.0 {
+            ((Metric::CenterOverEdges, Symptom::TreadCenterHotter), tread.bulge)
         } else {
-            (Metric::EdgesOverCenter, Symptom::TreadEdgesHotter)
+            ((Metric::EdgesOverCenter, Symptom::TreadEdgesHotter), tread.hollow)
         };
         let place = (Role::TreadCenter, tread.view);
-        self.grade(observed, what, place, (libm::fabs(value), uncertainty), finding);
+        self.grade(observed, what, place, value, finding);
     }
 
     /// Both tires of an axle have some tilt by design, so they are held against each other; the one that tilts more is

@@ -75,7 +75,7 @@ codes! {
         SmallestDetectable = 13, "smallest-detectable";
         /// Middle of a tread over the mean of its edges.
         CenterOverEdges = 14, "center-over-edges";
-        /// Mean of the edges of a tread over its middle.
+        /// Cooler edge of a tread over its middle.
         EdgesOverCenter = 15, "edges-over-center";
         /// Inner edge of a tread minus its outer edge.
         Tilt = 16, "tilt";

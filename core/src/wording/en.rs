@@ -202,7 +202,7 @@ fn metric(metric: Metric) -> &'static str {
         Metric::HubOverHat => "middle of the hub minus hat of the rotor",
         Metric::OverBaseline => "rise beyond that of the sound part",
         Metric::CenterOverEdges => "middle over the mean of the edges",
-        Metric::EdgesOverCenter => "mean of the edges over the middle",
+        Metric::EdgesOverCenter => "cooler edge over the middle",
         Metric::Tilt => "inner edge minus outer edge",
         Metric::TiltDifference => "difference between the tilts of the two tires",
         Metric::SectorExcess => "one part of the turn over another, less what the mate changed by",

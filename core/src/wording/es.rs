@@ -216,7 +216,7 @@ fn metric(metric: Metric) -> &'static str {
         Metric::HubOverHat => "centro del cubo menos campana del disco",
         Metric::OverBaseline => "elevación por encima de la de la pieza sana",
         Metric::CenterOverEdges => "centro sobre la media de los bordes",
-        Metric::EdgesOverCenter => "media de los bordes sobre el centro",
+        Metric::EdgesOverCenter => "borde más frío sobre el centro",
         Metric::Tilt => "borde interior menos borde exterior",
         Metric::TiltDifference => "diferencia entre las inclinaciones de los dos neumáticos",
         Metric::SectorExcess => "una parte de la vuelta sobre otra, menos lo que cambió el otro lado",

@@ -168,9 +168,11 @@ fn scene(mut s: Stage) -> Recording {
     }
     let tops = block_tops(first.map(|band| band.0));
     let (x_k, y_k) = pattern(tops);
+    let hollow_k = tops[0].min(tops[2]) - tops[1];
     let sound_y_k = pattern(block_tops(rises(1, false, since_s).map(|band| band.0))).1;
     let numbers = [
         ("center_minus_edges_k", x_k),
+        ("cooler_edge_minus_center_k", hollow_k),
         ("inner_minus_outer_k", y_k),
         ("tilt_difference_k", libm::fabs(y_k - sound_y_k)),
         ("sector_k", sector_k * MEAN_OF_BUMP),
@@ -184,7 +186,8 @@ fn scene(mut s: Stage) -> Recording {
     let (size, shows) = match s.fault() {
         Some("camber") => (y_k - sound_y_k, y_k - sound_y_k >= LEAST_Y_K),
         Some("belt-sector") => (sector_k, sector_k >= LEAST_SECTOR_K),
-        _ => (libm::fabs(x_k), libm::fabs(x_k) >= LEAST_X_K),
+        Some("underinflated") => (hollow_k, hollow_k >= LEAST_X_K),
+        _ => (x_k, x_k >= LEAST_X_K),
     };
     s.finish(Outcome { severity: (size, "K"), shows, place: Some((View::Left, pose.px((0.0, 0.0)))) })
 }

@@ -98,9 +98,7 @@ fn true_value(recording: &Recording, evidence: &Evidence) -> Option<f64> {
         Metric::HubOverHat => Some(here()? - true_c(recording, Role::RotorHat, evidence.view?)?),
         // Of the left tire, which has the fault; the other one has ordinary scatter only.
         Metric::CenterOverEdges => quantity("center_minus_edges_k").filter(|_| evidence.view == Some(View::Left)),
-        Metric::EdgesOverCenter => {
-            quantity("center_minus_edges_k").map(|k| -k).filter(|_| evidence.view == Some(View::Left))
-        }
+        Metric::EdgesOverCenter => quantity("cooler_edge_minus_center_k").filter(|_| evidence.view == Some(View::Left)),
         Metric::Tilt => quantity("inner_minus_outer_k").filter(|_| evidence.view == Some(View::Left)),
         Metric::TiltDifference => quantity("tilt_difference_k"),
         Metric::SectorExcess => quantity("sector_k"),
