@@ -129,6 +129,8 @@ enum {
   ODDHEAT_CONDITION_GONE_AFTER_RELEASE = 23, /**< The cold spot went away within a minute of letting the pressure out. */
   ODDHEAT_CONDITION_BARE_METAL = 24, /**< The searched surface is bare metal. */
   ODDHEAT_CONDITION_DISTANCE = 25, /**< Distance from the instrument to the part. */
+  ODDHEAT_CONDITION_TIRE_VOLUME = 26, /**< Inner volume of the tire. */
+  ODDHEAT_CONDITION_WARM_AIR = 27, /**< The air in the tire is clearly warmer than the tire: just put in by a warm compressor, the tire itself soaked. */
   ODDHEAT_CONDITION_CURRENT = 30, /**< Current through the joint during the pictures, measured with a clamp. */
   ODDHEAT_CONDITION_FULL_CURRENT = 31, /**< The largest current the circuit carries in service. */
   ODDHEAT_CONDITION_LOAD_TIME = 32, /**< Time the load has been on. */
@@ -164,7 +166,8 @@ enum {
   ODDHEAT_SYMPTOM_JOINT_HOTTER = 5, /**< A joint is hotter than its twin. */
   ODDHEAT_SYMPTOM_EVENLY_WARM = 6, /**< A joint and its cable are both warm. */
   ODDHEAT_SYMPTOM_FLEETING_SPOT = 7, /**< A cold spot was seen that did not stay. */
-  ODDHEAT_SYMPTOM_SPOT_WITHOUT_PRESSURE = 8 /**< A cold spot stays when the pressure is let out. */
+  ODDHEAT_SYMPTOM_SPOT_WITHOUT_PRESSURE = 8, /**< A cold spot stays when the pressure is let out. */
+  ODDHEAT_SYMPTOM_WARM_SPOT = 14 /**< A persistent spot is warmer than its surroundings. */
 };
 
 /** What a number in the evidence measures. */
@@ -179,8 +182,11 @@ enum {
   ODDHEAT_METRIC_PERSISTENCE = 11, /**< Time over which the spot was there. */
   ODDHEAT_METRIC_SPOT_SIZE = 12, /**< Width of the spot. */
   ODDHEAT_METRIC_SMALLEST_DETECTABLE = 13, /**< Smallest cold spot that would have been noticed. */
+  ODDHEAT_METRIC_SPOT_HEIGHT = 19, /**< Height of a warm spot above its surroundings. */
+  ODDHEAT_METRIC_LOSS_AT_LEAST = 7, /**< Least pressure loss that can make a spot of this depth and width. */
+  ODDHEAT_METRIC_LOSS_AT_MOST = 9, /**< Largest pressure loss that makes no deeper spot. */
   ODDHEAT_METRIC_CENTER_OVER_EDGES = 14, /**< Middle of a tread over the mean of its edges. */
-  ODDHEAT_METRIC_EDGES_OVER_CENTER = 15, /**< Mean of the edges of a tread over its middle. */
+  ODDHEAT_METRIC_EDGES_OVER_CENTER = 15, /**< Cooler edge of a tread over its middle. */
   ODDHEAT_METRIC_TILT = 16, /**< Inner edge of a tread minus its outer edge. */
   ODDHEAT_METRIC_TILT_DIFFERENCE = 17, /**< Difference between the tilts of the two tires of an axle. */
   ODDHEAT_METRIC_SECTOR_EXCESS = 18, /**< What one part of a tread's circumference has over another, beyond what the axle mate shows meanwhile. */

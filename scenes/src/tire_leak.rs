@@ -25,10 +25,10 @@ const LEAST_WAIT_S: f64 = 600.0;
 /// space is 2.7 times the disc's radius (derived from its profile).
 const LEAST_WIDTH_PX: f64 = 3.0;
 const HALF_DEPTH_WIDTH: f64 = 2.7;
-/// How the tire and its air lose the warmth of driving and of compression: start in K, time constant in s. Proposal,
+/// How the tire and its air lose the warmth of driving and of compression: start in K, time constants in s. Proposal,
 /// fitted to "2–3 h" and "10–15 min" in vehicle.md section 2.1.
 const DRIVEN_WARMTH: (f64, f64) = (15.0, 2_400.0);
-const COMPRESSED_WARMTH: (f64, f64) = (9.0, 300.0);
+const COMPRESSED_S: f64 = 300.0;
 
 /// Which part is searched.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -92,6 +92,10 @@ pub struct Params {
     pub soak_s: f64,
     /// Time since air was put in, in s.
     pub since_inflation_s: f64,
+    /// How much warmer than the tire that air was, in K: 9, or 20 to 40 from a warm compressor (proposal).
+    pub compressed_k: f64,
+    /// The operator states that the air is warm.
+    pub states_warm_air: bool,
     /// Distance in m: 0.3–0.6 for tread and valve; for the bead 1.2–1.4, so that the ring is all in the
     /// picture, which costs small spots. Up to 3 for pictures from too far away.
     pub distance_m: f64,
@@ -123,6 +127,8 @@ impl Default for Params {
             rim: Rim::Lacquered,
             soak_s: 10_800.0,
             since_inflation_s: 1_200.0,
+            compressed_k: 9.0,
+            states_warm_air: false,
             distance_m: 0.4,
             released: false,
             frames: 40,
@@ -145,7 +151,7 @@ pub fn simulate(params: &Params, sensor: &Sensor, seed: u64) -> Recording {
         path_factor: params.path_factor,
         pressure_kpa: params.pressure_kpa,
         tire_k,
-        warm_air_k: decay(COMPRESSED_WARMTH, params.since_inflation_s),
+        warm_air_k: decay((params.compressed_k, COMPRESSED_S), params.since_inflation_s),
         spot_m: 0.5e-3 * params.spot_mm,
     });
     let steady_k = leak.map_or(0.0, |leak| leak.spot_k());
@@ -165,10 +171,11 @@ pub fn simulate(params: &Params, sensor: &Sensor, seed: u64) -> Recording {
 
     let width_px = HALF_DEPTH_WIDTH * 0.5 * params.spot_mm / picture.mm_per_px();
     let assessable = params.soak_s >= LEAST_SOAK_S
-        && params.since_inflation_s >= LEAST_WAIT_S
+        && (params.since_inflation_s >= LEAST_WAIT_S || params.states_warm_air)
         && (params.target == Target::Tread || params.rim == Rim::Lacquered)
         && !params.nuisance.gated;
-    let shows = leak.is_none() || (spot_k(0.0) >= LEAST_SPOT_K && width_px >= LEAST_WIDTH_PX);
+    let sign = if params.states_warm_air { -1.0 } else { 1.0 };
+    let shows = leak.is_none() || (sign * spot_k(0.0) >= LEAST_SPOT_K && width_px >= LEAST_WIDTH_PX);
     let mut hand = Hand::new(seed, params.hand_px);
     let (role, shape) = picture.search(sensor, &mut hand);
     let mut numbers = quantities(&[
@@ -197,6 +204,8 @@ pub fn simulate(params: &Params, sensor: &Sensor, seed: u64) -> Recording {
         ("since-inflation", Stated::Number(params.since_inflation_s)),
         ("pressure", Stated::Number(params.pressure_kpa)),
         ("distance", Stated::Number(params.distance_m)),
+        ("tire-volume", Stated::Number(params.volume_l)),
+        ("warm-air", Stated::YesNo(params.states_warm_air)),
         ("dry", Stated::YesNo(true)),
         ("bare-metal", Stated::YesNo(params.target != Target::Tread && params.rim == Rim::Bare)),
     ];
@@ -212,7 +221,11 @@ pub fn simulate(params: &Params, sensor: &Sensor, seed: u64) -> Recording {
         conditions: params.nuisance.stated_over(site.conditions(&further)),
         places: vec![Place::on(role, View::Single, RUBBER, shape)],
         seed,
-        fault: if leak.is_some() { "leak" } else { "none" },
+        fault: match (leak.is_some(), params.states_warm_air) {
+            (false, _) => "none",
+            (true, false) => "leak",
+            (true, true) => "warm-leak",
+        },
         severity: (loss, "kPa/day"),
         resolvable: assessable && shows,
         place: leak.map(|_| FaultPlace { view: View::Single, at: [x, y] }),

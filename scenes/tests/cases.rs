@@ -114,7 +114,7 @@ fn examine(key: &str) {
         // Truth stays out of what the operator writes.
         let text = recording.statement().unwrap();
         // "leak" is no secret in the name of a search for leaks.
-        let secret = check.faults.iter().filter(|fault| **fault != "leak");
+        let secret = check.faults.iter().filter(|fault| !fault.ends_with("leak"));
         for word in ["fault", "severity", "resolvable", "decoy", "gated", "seed"].iter().chain(secret) {
             assert!(!text.contains(*word), "{label}: {word}");
         }

@@ -11,7 +11,7 @@
 #define WIDTH 160
 #define HEIGHT 120
 #define REGIONS 64
-#define SHAPES 8
+#define SHAPES 12
 /* Kelvin times 100: 20 and 60 degrees Celsius. */
 #define AIR 29315u
 #define WARM 33315u
@@ -196,11 +196,13 @@ static void draw_square(uint16_t around, uint16_t inside, unsigned x0, unsigned 
   }
 }
 
-static void feed_scene(uint32_t time_ms) {
-  const oddheat_frame frame = {(uint32_t)sizeof frame, time_ms, 0, 0, 0};
+static void feed_view(uint32_t view, uint32_t time_ms) {
+  const oddheat_frame frame = {(uint32_t)sizeof frame, time_ms, view, 0, 0};
   note(oddheat_start_frame(device, &frame));
   call_push_rows();
 }
+
+static void feed_scene(uint32_t time_ms) { feed_view(0, time_ms); }
 
 static void begin(uint32_t kind, const oddheat_condition *conditions, size_t count) {
   scan_config(&config);
@@ -263,6 +265,62 @@ static void measure_joint(void) {
   judge_measured("check_judge_joint");
 }
 
+/* What tread and hub ask for alike. */
+#define AFTER_A_DRIVE                                                                                                  \
+  {ODDHEAT_CONDITION_AIR_TEMPERATURE, 283150}, {ODDHEAT_CONDITION_DRIVE_TIME, 1500000},                               \
+      {ODDHEAT_CONDITION_SINCE_STOP, 40000}, {ODDHEAT_CONDITION_SHADED, 1}, {ODDHEAT_CONDITION_DRY, 1},               \
+      {ODDHEAT_CONDITION_STILL_AIR, 1}, {ODDHEAT_CONDITION_INSTRUMENT_WARM, 1}
+
+/* All four pictures; the left middle is hotter, so that the judgement has something to conclude. */
+static void measure_tread(void) {
+  static const oddheat_condition conditions[] = {AFTER_A_DRIVE};
+  static const uint32_t roles[] = {ODDHEAT_ROLE_TREAD_INNER, ODDHEAT_ROLE_TREAD_CENTER, ODDHEAT_ROLE_TREAD_OUTER};
+  static const uint32_t views[] = {ODDHEAT_VIEW_LEFT, ODDHEAT_VIEW_RIGHT, ODDHEAT_VIEW_LEFT_TURNED,
+                                   ODDHEAT_VIEW_RIGHT_TURNED};
+  begin(ODDHEAT_KIND_TREAD, conditions, sizeof conditions / sizeof conditions[0]);
+  for (uint32_t v = 0; v < 4; v++) {
+    for (uint16_t i = 0; i < 3; i++) {
+      const uint16_t x0 = (uint16_t)(10 + 50 * i);
+      const oddheat_place place = {(uint32_t)sizeof place, roles[i], views[v], ODDHEAT_SHAPE_BOX, x0, 40,
+                                   (uint16_t)(x0 + 20), 80, 0, 0};
+      note(oddheat_check_place(device, &place));
+    }
+  }
+  for (uint32_t v = 0; v < 4; v++) {
+    draw_square(AIR, v == 0 ? AIR + 800 : AIR, 60, 40, 41);
+    for (uint32_t i = 0; i < 8; i++) {
+      feed_view(views[v], v * 20000 + i * 250);
+    }
+  }
+  judge_measured("check_judge_tread");
+}
+
+static void measure_hub(void) {
+  static const oddheat_condition conditions[] = {
+      AFTER_A_DRIVE, {ODDHEAT_CONDITION_BRAKES_UNUSED, 1}, {ODDHEAT_CONDITION_SAME_FINISH, 1},
+      {ODDHEAT_CONDITION_BASELINE_LEFT, 9000}, {ODDHEAT_CONDITION_BASELINE_RIGHT, 9000}};
+  static const uint32_t views[] = {ODDHEAT_VIEW_LEFT, ODDHEAT_VIEW_RIGHT};
+  begin(ODDHEAT_KIND_HUB, conditions, sizeof conditions / sizeof conditions[0]);
+  for (uint32_t v = 0; v < 2; v++) {
+    const oddheat_place hub = {(uint32_t)sizeof hub, ODDHEAT_ROLE_HUB_CENTER, views[v], ODDHEAT_SHAPE_SPOT, 80, 60, 7, 0,
+                               0, 0};
+    const oddheat_place hat = {(uint32_t)sizeof hat, ODDHEAT_ROLE_ROTOR_HAT, views[v], ODDHEAT_SHAPE_RING, 80, 60, 15,
+                               22, 0, 0};
+    const oddheat_place rotor = {(uint32_t)sizeof rotor, ODDHEAT_ROLE_ROTOR, views[v], ODDHEAT_SHAPE_RING, 80, 60, 30,
+                                 45, 0, 0};
+    note(oddheat_check_place(device, &hub));
+    note(oddheat_check_place(device, &hat));
+    note(oddheat_check_place(device, &rotor));
+  }
+  for (uint32_t v = 0; v < 2; v++) {
+    draw_square(AIR, (uint16_t)(AIR + 1000 + 2000 * v), 70, 50, 20);
+    for (uint32_t i = 0; i < 8; i++) {
+      feed_view(views[v], v * 30000 + i * 250);
+    }
+  }
+  judge_measured("check_judge_hub");
+}
+
 static void measure_brake(void) {
   note(brake_configure(&config));
   const uint32_t pixels = (uint32_t)config.width_px * config.height_px;
@@ -294,6 +352,8 @@ int main(void) {
   measure_brake();
   measure_tire_leak();
   measure_joint();
+  measure_tread();
+  measure_hub();
   if (worst != ODDHEAT_STATUS_OK) {
     board_print("a measured call was refused: ");
     board_print(oddheat_status_text(worst));

@@ -27,6 +27,8 @@ const WORDING_BYTES: u64 = 24 * 1024;
 const STACK_BYTES: u64 = 2 * 1024;
 /// Name in `tests/firmware/main.c`, and most instructions per pixel.
 const PER_PIXEL: [(&str, u64); 3] = [("push_row_3_percent", 6), ("kelvin_row", 7), ("repair_rows_14_bits", 12)];
+/// Most instructions of one judgement beyond scanning, on Armv7E-M.
+const JUDGE_INSTRUCTIONS: u64 = 1_500_000;
 /// Most instructions of setting a device with a curve up, on Armv7E-M and on Armv6-M.
 const INIT_INSTRUCTIONS: u64 = 1_500_000;
 const SMALL_INIT_INSTRUCTIONS: u64 = 6_000_000;
@@ -106,6 +108,15 @@ fn costs(text: &mut String, costs: &[Cost], small: &[Cost]) -> Result<()> {
     for (name, most) in PER_PIXEL {
         let cost = costs.iter().find(|cost| cost.name == name).with_context(|| format!("{name} was not measured"))?;
         writeln!(text, "| {name} | {most} | {} |", verdict(cost.instructions, most * cost.pixels))?;
+    }
+    text.push_str("\n| budget of a judgement, Armv7E-M | instructions, at most | |\n|---|---:|---|\n");
+    for cost in costs.iter().filter(|cost| cost.name.starts_with("check_judge_")) {
+        writeln!(
+            text,
+            "| {} | {JUDGE_INSTRUCTIONS} | {} |",
+            cost.name,
+            verdict(cost.instructions, JUDGE_INSTRUCTIONS)
+        )?;
     }
     text.push_str("\n| budget of setting a curve up | instructions, at most | |\n|---|---:|---|\n");
     for (name, costs, most) in [("Armv7E-M", costs, INIT_INSTRUCTIONS), ("Armv6-M", small, SMALL_INIT_INSTRUCTIONS)] {

@@ -11,7 +11,7 @@
 use super::Kind;
 use super::definition::{Definition, Must, Need, Part, Use};
 use super::observed::Observed;
-use super::sides::{Cooling, Side, Sides, TWO_WHEELS, try_lateness};
+use super::sides::{Cooling, Pair, Sides, TWO_WHEELS, try_lateness};
 use super::vocabulary::{Condition, Role, View};
 use crate::finding::{
     Cause, Caution, Decision, Effect, FailedGate, Finding, Gate, Grade, Limit, Metric, NextTest, Note, Rule, Source,
@@ -136,24 +136,25 @@ fn compare_rotors(
     (drag_test, one_of_two): (bool, bool),
     finding: &mut Finding,
 ) -> Option<Compared> {
-    let sides = Sides::read(observed, Role::Rotor, axle, COOLING, finding)?;
+    let sides = Sides::read(observed, Role::Rotor, axle, COOLING, finding);
+    let sides = sides.pair()?;
     try_lateness(observed, &axle, LATEST_S, finding);
-    let difference = sides.difference;
+    let difference = sides.difference(observed);
     let place = Some(sides.hot_place());
     let decision = if drag_test {
         observed.grade(Metric::SideDifference, place, difference, finding)
     } else if sides.hot.rise(sides.air) < LEAST_RISE_K {
         return None;
     } else {
-        let decision = grade_ratio(observed, &sides, finding);
+        let decision = grade_ratio(observed, sides, finding);
         finding.state(Metric::SideDifference, place, difference.0, difference.1);
         decision
     };
     sides.try_shutter(observed, finding);
     if one_of_two {
         // Rises of four rotors would not leave room for what decides.
-        for Side { view, reading, .. } in [&sides.hot, &sides.cold] {
-            observed.state_temperature(Role::Rotor, *view, reading, finding);
+        for side in [sides.hot, sides.cold] {
+            observed.state_temperature(Role::Rotor, side.view, &side.reading, finding);
         }
     } else {
         sides.state(observed, finding);
@@ -165,13 +166,13 @@ fn compare_rotors(
 /// temperature the ratio's own uncertainty explodes, although the finding only gets clearer. So the inverse ratio,
 /// which stays well behaved, is held against the inverse steps through an equivalent relative uncertainty.
 #[inline(never)]
-fn grade_ratio(observed: &Observed<'_>, sides: &Sides, finding: &mut Finding) -> Decision {
-    let Sides { hot, cold, air, between, .. } = sides;
+fn grade_ratio(observed: &Observed<'_>, sides: Pair<'_>, finding: &mut Finding) -> Decision {
+    let Pair { hot, cold, air, .. } = sides;
     // A side that stayed at air temperature has no ratio worth a number; a rise of 1 K stands in for less, as the air
     // temperature is not known any better.
     let floor = Reading { kelvin: cold.reading.kelvin.max(air + 1.0), ..cold.reading };
     let factors = [(hot.factor, hot.factor_u), (cold.factor, cold.factor_u)];
-    let (ratio, ratio_u) = hot.reading.rise_ratio(&floor, *air, factors, TWO_WHEELS, between);
+    let (ratio, ratio_u) = hot.reading.rise_ratio(&floor, air, factors, TWO_WHEELS, &sides.between(observed));
     let inverse = 1.0 / ratio;
     let inverse_u = ratio_u * inverse * inverse;
     // The ratio at the near end of the inverse interval, as a one-sided uncertainty of the ratio at k = 2.

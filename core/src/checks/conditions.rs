@@ -38,9 +38,12 @@ impl Conditions {
         let sound = match condition.unit() {
             Unit::YesNo => matches!(thousandths, 0 | 1),
             Unit::Temperature => (1..=2_000_000).contains(&thousandths),
-            Unit::KelvinDifference | Unit::Seconds | Unit::Amperes | Unit::Kilopascals | Unit::Meters => {
-                thousandths >= 0
-            }
+            Unit::KelvinDifference
+            | Unit::Seconds
+            | Unit::Amperes
+            | Unit::Kilopascals
+            | Unit::Meters
+            | Unit::Liters => thousandths >= 0,
         };
         let index = usize::from(condition.code());
         match self.values.get_mut(index) {
@@ -62,7 +65,12 @@ impl Conditions {
         let thousandths = match condition.unit() {
             Unit::YesNo => value,
             Unit::Temperature => (value + crate::units::ICE_POINT_K) * 1000.0,
-            Unit::KelvinDifference | Unit::Seconds | Unit::Amperes | Unit::Kilopascals | Unit::Meters => value * 1000.0,
+            Unit::KelvinDifference
+            | Unit::Seconds
+            | Unit::Amperes
+            | Unit::Kilopascals
+            | Unit::Meters
+            | Unit::Liters => value * 1000.0,
         };
         if (-2_147_483_648.0..=2_147_483_647.0).contains(&thousandths) {
             self.set(condition, libm::round(thousandths) as i32)

@@ -99,6 +99,8 @@ pub enum Must {
     BeNo,
     /// At least this, in thousandths of the unit.
     BeAtLeast(i32),
+    /// At least this, in thousandths of the unit, unless this other one is yes.
+    BeAtLeastUnless(i32, Condition),
     /// At most this, in thousandths of the unit.
     BeAtMost(i32),
     /// Yes, or else this other one is; not both and not neither.
@@ -116,11 +118,14 @@ impl Need {
         let gate = match (self.must, stated) {
             (Must::MayBeStated, _) => return None,
             (Must::BeYesOrElse(other), _) => (yes(self.condition) == yes(other)).then_some(self.gate),
+            (Must::BeAtLeastUnless(_, other), _) if yes(other) => None,
             (_, None) => Some(Gate::ConditionMissing),
             (Must::BeStated, Some(_)) => None,
             (Must::BeYes, Some(value)) => (value != 1).then_some(self.gate),
             (Must::BeNo, Some(value)) => (value != 0).then_some(self.gate),
-            (Must::BeAtLeast(least), Some(value)) => (value < least).then_some(self.gate),
+            (Must::BeAtLeast(least) | Must::BeAtLeastUnless(least, _), Some(value)) => {
+                (value < least).then_some(self.gate)
+            }
             (Must::BeAtMost(most), Some(value)) => (value > most).then_some(self.gate),
         };
         let (effect, condition) = (self.effect, Some(self.condition));

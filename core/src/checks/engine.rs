@@ -199,12 +199,14 @@ impl<'m> Check<'m> {
         InputUncertainty { netd_k: setup.emissivity_u, ..setup.inputs }.checked()?;
         let equation = MeasurementEquation::new(&setup.scale, &setup.scene)?;
         let definition = kind.definition();
+        let flipped = conditions.yes(Condition::WarmAir) == Some(true);
+        let watch = definition.watch.map(|watch| Watch { sign: watch.sign.flipped_if(flipped), ..watch });
         *state = State {
             begun: true,
             kind,
             setup: *setup,
             conditions: *conditions,
-            watch: definition.watch.map(|watch| (watch, watch_counts_q8(&watch, &equation, conditions))),
+            watch: watch.map(|watch| (watch, watch_counts_q8(&watch, &equation, conditions))),
             takes: View::ALL
                 .iter()
                 .filter(|&&view| definition.takes(view))

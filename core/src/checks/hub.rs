@@ -11,7 +11,7 @@
 use super::Kind;
 use super::definition::{Definition, Must, Need, Part, Use};
 use super::observed::Observed;
-use super::sides::{Cooling, Side, Sides, try_lateness};
+use super::sides::{Cooling, Pair, Side, Sides, try_lateness};
 use super::vocabulary::{Condition, Role, View};
 use crate::finding::{
     Cause, Caution, Effect, Finding, Gate, Grade, Limit, Metric, NextTest, Note, Rule, Source, Symptom, Tag,
@@ -33,7 +33,6 @@ pub(super) static DEFINITION: Definition = Definition {
         Part { role: Role::HubCenter, usage: Use::Required(Statistic::Mean) },
         Part { role: Role::RotorHat, usage: Use::Required(Statistic::Median) },
         Part { role: Role::Rotor, usage: Use::Optional(Statistic::Median) },
-        Part { role: Role::Rim, usage: Use::Optional(Statistic::Mean) },
     ],
     needs: &[
         need(Condition::AirTemperature, Must::BeStated, Gate::ConditionMissing, Effect::Stops),
@@ -108,29 +107,28 @@ enum Heat {
 
 pub(super) fn judge(observed: &Observed<'_>, finding: &mut Finding) {
     let _ = finding.notes.push(Note::BearingNotExcluded);
-    let Some(sides) = Sides::read(observed, Role::HubCenter, [View::Left, View::Right], COOLING, finding) else {
-        return;
-    };
+    let sides = Sides::read(observed, Role::HubCenter, [View::Left, View::Right], COOLING, finding);
+    let Some(sides) = sides.pair() else { return };
     try_lateness(observed, DEFINITION.views, LATEST_S, finding);
     let place = Some(sides.hot_place());
-    let (difference, uncertainty) = sides.difference;
-    let blurred = libm::hypot(blurred_k(observed, &sides.hot, finding), blurred_k(observed, &sides.cold, finding));
+    let (difference, uncertainty) = sides.difference(observed);
+    let blurred = libm::hypot(blurred_k(observed, sides.hot, finding), blurred_k(observed, sides.cold, finding));
     observed.grade(Metric::SideDifference, place, (difference, libm::hypot(uncertainty, blurred)), finding);
     let sides_differ = finding.grade > Grade::None;
-    for side in [&sides.hot, &sides.cold] {
+    for side in [sides.hot, sides.cold] {
         let blurred = blurred_k(observed, side, finding);
         let uncertainty = libm::hypot(side.reading.standard_uncertainty(observed.inputs()), blurred);
         let value = (side.reading.kelvin, uncertainty);
         observed.grade(Metric::Temperature, Some((Role::HubCenter, side.view)), value, finding);
-        over_baseline(observed, &sides, side, finding);
+        over_baseline(observed, sides.air, side, finding);
     }
-    let heat = heat(observed, &sides, finding);
+    let heat = heat(observed, sides, finding);
     // A hub that no hub may be as hot as is acted upon, whatever heats it.
     let too_hot = finding.grade == Grade::Major && finding.evidence.iter().any(is_too_hot);
     if heat != Heat::FromHub && !too_hot {
         finding.cap(Grade::Possible);
     }
-    conclude(&sides, heat, sides_differ, finding);
+    conclude(sides, heat, sides_differ, finding);
 }
 
 /// What optics bring from the hat into the small middle of the hub: standard uncertainty in K.
@@ -146,10 +144,10 @@ fn is_too_hot(evidence: &crate::finding::Evidence) -> bool {
 
 /// Holds the rise of one hub against the one that was stated for it. Both were read with instruments of this kind, on
 /// different days: calibration and air are in both, and do not cancel.
-fn over_baseline(observed: &Observed<'_>, sides: &Sides, side: &Side, finding: &mut Finding) {
+fn over_baseline(observed: &Observed<'_>, air: f64, side: &Side, finding: &mut Finding) {
     let condition = if side.view == View::Left { Condition::BaselineLeft } else { Condition::BaselineRight };
     let Some(baseline) = observed.stated(condition) else { return };
-    let rise = side.rise(sides.air);
+    let rise = side.rise(air);
     let now = libm::hypot(side.reading.standard_uncertainty(observed.inputs()), observed.inputs().air_k);
     let uncertainty = core::f64::consts::SQRT_2 * libm::hypot(now * side.factor, rise * side.factor_u);
     let place = Some((Role::HubCenter, side.view));
@@ -158,16 +156,14 @@ fn over_baseline(observed: &Observed<'_>, sides: &Sides, side: &Side, finding: &
 
 /// Hub minus hat of the hotter side, and what it says.
 #[inline(never)]
-fn heat(observed: &Observed<'_>, sides: &Sides, finding: &mut Finding) -> Heat {
+fn heat(observed: &Observed<'_>, sides: Pair<'_>, finding: &mut Finding) -> Heat {
     let view = sides.hot.view;
     let Some(hat) = observed.reading(Role::RotorHat, view, finding) else { return Heat::Unclear };
     let (over, uncertainty) = sides.hot.reading.minus(&hat, ONE_WHEEL, observed.inputs());
     finding.state(Metric::HubOverHat, Some((Role::HubCenter, view)), over, uncertainty);
     observed.state_temperature(Role::RotorHat, view, &hat, finding);
-    for role in [Role::Rotor, Role::Rim] {
-        if let Some(reading) = observed.reading(role, view, finding) {
-            observed.state_temperature(role, view, &reading, finding);
-        }
+    if let Some(rotor) = observed.reading(Role::Rotor, view, finding) {
+        observed.state_temperature(Role::Rotor, view, &rotor, finding);
     }
     if over > 2.0 * uncertainty {
         Heat::FromHub
@@ -178,7 +174,7 @@ fn heat(observed: &Observed<'_>, sides: &Sides, finding: &mut Finding) -> Heat {
     }
 }
 
-fn conclude(sides: &Sides, heat: Heat, sides_differ: bool, finding: &mut Finding) {
+fn conclude(sides: Pair<'_>, heat: Heat, sides_differ: bool, finding: &mut Finding) {
     if finding.grade == Grade::None {
         let _ = finding.tests.extend_from_slice(&[NextTest::ListenUnderLoad, NextTest::RockWheel]);
         return;

@@ -5,10 +5,10 @@
 
 use super::definition::Use;
 use super::engine::{Check, Place};
-use super::vocabulary::{Role, View};
+use super::vocabulary::{Condition, Role, View};
 use crate::error::{Error, Result};
 use crate::measure::Shape;
-use crate::regions::Region;
+use crate::regions::{Region, Sign};
 
 /// What a search came to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -46,6 +46,14 @@ const GAP: u16 = 3;
 const SURROUND: u16 = 4;
 
 impl Check<'_> {
+    /// Sign of the regions that are searched for in an area: that of the definition, or the other one if air warmer than
+    /// the part is stated. `None` for a part that is not searched.
+    #[must_use]
+    pub fn searched_sign(&self, area: Role) -> Option<Sign> {
+        let Some(Use::Searched(sign)) = self.definition().part(area).map(|part| part.usage) else { return None };
+        Some(sign.flipped_if(self.state.conditions.yes(Condition::WarmAir) == Some(true)))
+    }
+
     /// Searches the area with this role for the strongest region of the sign the check looks for, and places
     /// [`Role::Suspect`] and [`Role::Surround`] on it. `regions` come from a [`crate::regions::Scanner`], strongest
     /// first; feed other frames afterwards.
@@ -54,9 +62,7 @@ impl Check<'_> {
     /// [`Error::NotInThisCheck`] if the role is not a searched one, [`Error::WrongOrder`] if it is not placed, and
     /// those of [`Check::place`].
     pub fn locate(&mut self, area: Role, view: View, regions: impl Iterator<Item = Region>) -> Result<Located> {
-        let Some(Use::Searched(sign)) = self.definition().part(area).map(|part| part.usage) else {
-            return Err(Error::NotInThisCheck);
-        };
+        let sign = self.searched_sign(area).ok_or(Error::NotInThisCheck)?;
         let placed = |role| self.places().any(|place| place.role == role && place.view == view);
         let wanted = [Role::Suspect, Role::Surround].iter().filter(|&&role| !placed(role)).count();
         if self.slots.iter().filter(|slot| slot.place.is_none()).count() < wanted {

@@ -35,20 +35,27 @@ pub(super) struct Side {
     pub(super) factor_u: f64,
 }
 
-/// Both sides.
+/// What was read on both sides. The readings stay where they were read, and what follows from them is worked out when it is
+/// asked for: a controller's stack has no room for copies.
 pub(super) struct Sides {
+    role: Role,
+    air: Option<f64>,
+    left: Option<Side>,
+    right: Option<Side>,
+}
+
+/// Both sides, if both have a temperature.
+#[derive(Clone, Copy)]
+pub(super) struct Pair<'s> {
     pub(super) role: Role,
-    pub(super) hot: Side,
-    pub(super) cold: Side,
-    /// Hot minus cold, both as of the first picture, K, and its standard uncertainty.
-    pub(super) difference: (f64, f64),
     /// Stated temperature of the air, K.
     pub(super) air: f64,
-    /// Inputs for comparing the two pictures.
-    pub(super) between: InputUncertainty,
+    pub(super) hot: &'s Side,
+    pub(super) cold: &'s Side,
 }
 
 impl Side {
+    #[inline(never)]
     fn read(observed: &Observed<'_>, role: Role, view: View, cooling: Cooling, finding: &mut Finding) -> Option<Self> {
         let reading = observed.reading(role, view, finding)?;
         let waited = observed.seconds_to(view) / cooling.seconds;
@@ -63,40 +70,57 @@ impl Side {
 }
 
 impl Sides {
-    /// Reads the part in both pictures; `None` if the air was not stated or a side has no temperature. Not inlined, so
-    /// that what it works with leaves the stack.
-    #[inline(never)]
+    /// Reads the part in both pictures.
     pub(super) fn read(
         observed: &Observed<'_>,
         role: Role,
-        views: [View; 2],
+        [left, right]: [View; 2],
         cooling: Cooling,
         finding: &mut Finding,
-    ) -> Option<Self> {
-        let air = observed.stated(Condition::AirTemperature)?;
-        let [a, b] = views;
-        let (a, b) =
-            (Side::read(observed, role, a, cooling, finding)?, Side::read(observed, role, b, cooling, finding)?);
-        let between = observed.inputs_between(a.view, b.view);
-        let (hot, cold) = if a.rise(air) >= b.rise(air) { (a, b) } else { (b, a) };
-        let (_, instrument) = hot.reading.minus(&cold.reading, TWO_WHEELS, &between);
-        let cooled = libm::hypot(hot.rise(air) * hot.factor_u, cold.rise(air) * cold.factor_u);
-        // Air enters through the factors only, which differ by a few percent.
-        let air_part = (hot.factor - cold.factor) * between.air_k;
-        let uncertainty = libm::hypot(instrument * hot.factor.max(cold.factor), libm::hypot(cooled, air_part));
-        let difference = (hot.rise(air) - cold.rise(air), uncertainty);
-        Some(Self { role, hot, cold, difference, air, between })
+    ) -> Self {
+        Self {
+            role,
+            air: observed.stated(Condition::AirTemperature),
+            left: Side::read(observed, role, left, cooling, finding),
+            right: Side::read(observed, role, right, cooling, finding),
+        }
     }
 
+    /// The hotter and the colder side; `None` if the air was not stated or a side has no temperature.
+    pub(super) fn pair(&self) -> Option<Pair<'_>> {
+        let (Some(air), Some(left), Some(right)) = (self.air, &self.left, &self.right) else { return None };
+        let (hot, cold) = if left.rise(air) >= right.rise(air) { (left, right) } else { (right, left) };
+        Some(Pair { role: self.role, air, hot, cold })
+    }
+}
+
+impl Pair<'_> {
     /// The hotter side, as a place.
     pub(super) const fn hot_place(&self) -> (Role, View) {
         (self.role, self.hot.view)
     }
 
+    /// Inputs for comparing the two pictures.
+    pub(super) fn between(&self, observed: &Observed<'_>) -> InputUncertainty {
+        observed.inputs_between(self.hot.view, self.cold.view)
+    }
+
+    /// Hot minus cold, both as of the first picture, K, and its standard uncertainty.
+    #[inline(never)]
+    pub(super) fn difference(&self, observed: &Observed<'_>) -> (f64, f64) {
+        let (hot, cold, air, between) = (self.hot, self.cold, self.air, self.between(observed));
+        let (_, instrument) = hot.reading.minus(&cold.reading, TWO_WHEELS, &between);
+        let cooled = libm::hypot(hot.rise(air) * hot.factor_u, cold.rise(air) * cold.factor_u);
+        // Air enters through the factors only, which differ by a few percent.
+        let air_part = (hot.factor - cold.factor) * between.air_k;
+        let uncertainty = libm::hypot(instrument * hot.factor.max(cold.factor), libm::hypot(cooled, air_part));
+        (hot.rise(air) - cold.rise(air), uncertainty)
+    }
+
     /// A shutter step between the pictures may have made, or hidden, a difference of this size; it matters only where
     /// that could be graded.
     pub(super) fn try_shutter(&self, observed: &Observed<'_>, finding: &mut Finding) {
-        let hidden = self.difference.0 < 3.0 * LARGEST_SHUTTER_STEP_K;
+        let hidden = self.hot.rise(self.air) - self.cold.rise(self.air) < 3.0 * LARGEST_SHUTTER_STEP_K;
         if hidden && finding.reaches > Grade::None && observed.shutter_between(self.hot.view, self.cold.view) {
             observed.fail(Gate::ShutterBetween, Effect::Stops, finding);
         }
@@ -105,8 +129,9 @@ impl Sides {
     /// States rise and temperature of both sides, as they were measured.
     #[inline(never)]
     pub(super) fn state(&self, observed: &Observed<'_>, finding: &mut Finding) {
-        for side in [&self.hot, &self.cold] {
-            let rise_u = libm::hypot(side.reading.standard_uncertainty(&self.between), self.between.air_k);
+        let between = self.between(observed);
+        for side in [self.hot, self.cold] {
+            let rise_u = libm::hypot(side.reading.standard_uncertainty(&between), between.air_k);
             finding.state(Metric::Rise, Some((self.role, side.view)), side.reading.kelvin - self.air, rise_u);
             observed.state_temperature(self.role, side.view, &side.reading, finding);
         }

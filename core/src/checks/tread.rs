@@ -110,50 +110,53 @@ struct Tread {
     hollow: (f64, f64),
     /// Inner minus outer edge.
     tilt: (f64, f64),
-    /// The three bands as one.
-    whole: Reading,
 }
 
 impl Tread {
     #[inline(never)]
     fn read(observed: &Observed<'_>, view: View, finding: &mut Finding) -> Option<Self> {
-        let inner = observed.reading(Role::TreadInner, view, finding)?;
-        let center = observed.reading(Role::TreadCenter, view, finding)?;
-        let outer = observed.reading(Role::TreadOuter, view, finding)?;
-        let sum = |weights: [f64; 3]| {
-            let [a, b, c] = weights;
-            Reading::sum(&[(a, &inner), (b, &center), (c, &outer)], ONE_PICTURE, observed.inputs())
-        };
+        let inner = observed.reading(Role::TreadInner, view, finding);
+        let center = observed.reading(Role::TreadCenter, view, finding);
+        let outer = observed.reading(Role::TreadOuter, view, finding);
+        let (Some(inner), Some(center), Some(outer)) = (&inner, &center, &outer) else { return None };
+        let sum =
+            |[a, b, c]: [f64; 3]| Reading::sum(&[(a, inner), (b, center), (c, outer)], ONE_PICTURE, observed.inputs());
         let (bulge, tilt) = (sum([-0.5, 1.0, -0.5]), sum([1.0, 0.0, -1.0]));
         let hollow = if tilt.0 < 0.0 { sum([1.0, -1.0, 0.0]) } else { sum([0.0, -1.0, 1.0]) };
-        let noise_k = libm::hypot(inner.noise_k, libm::hypot(center.noise_k, outer.noise_k)) / 3.0;
-        let whole = Reading { kelvin: (inner.kelvin + center.kelvin + outer.kelvin) / 3.0, noise_k, ..center };
-        Some(Self { view, bulge, hollow, tilt, whole })
+        Some(Self { view, bulge, hollow, tilt })
     }
 }
 
+/// Temperature of a band and its noise, K.
+#[inline(never)]
+fn value(observed: &Observed<'_>, role: Role, view: View, finding: &mut Finding) -> Option<(f64, f64)> {
+    observed.reading(role, view, finding).map(|reading| (reading.kelvin, reading.noise_k))
+}
+
+/// The three bands of a picture as one reading.
+#[inline(never)]
+fn whole(observed: &Observed<'_>, view: View, finding: &mut Finding) -> Option<Reading> {
+    let (mut kelvin, mut noise_k) = (0.0, 0.0);
+    for role in [Role::TreadInner, Role::TreadOuter] {
+        let (edge, noise) = value(observed, role, view, finding)?;
+        (kelvin, noise_k) = (kelvin + edge, libm::hypot(noise_k, noise));
+    }
+    let mut whole = observed.reading(Role::TreadCenter, view, finding);
+    if let Some(whole) = &mut whole {
+        whole.kelvin = (kelvin + whole.kelvin) / 3.0;
+        whole.noise_k = libm::hypot(noise_k, whole.noise_k) / 3.0;
+    }
+    whole
+}
+
+/// Both tires stay where they were read, and each comparison has a frame of its own: see the budget of the stack.
 pub(super) fn judge(observed: &Observed<'_>, finding: &mut Finding) {
     let Some(air) = observed.stated(Condition::AirTemperature) else { return };
-    let left = Tread::read(observed, View::Left, finding);
-    let right = Tread::read(observed, View::Right, finding);
-    let (Some(left), Some(right)) = (&left, &right) else { return };
     try_lateness(observed, DEFINITION.views, LATEST_S, finding);
-    if left.whole.kelvin.max(right.whole.kelvin) - air < LEAST_RISE_K {
-        observed.fail(Gate::TreadTooCool, Effect::Stops, finding);
-    }
     let mut seen = Seen { grade: Grade::None, symptom: Symptom::NothingSeen, place: None };
-    for tread in [left, right] {
-        seen.bulge(observed, tread, finding);
+    if seen.in_one_picture(observed, finding).is_some() && seen.between_pictures(observed, air, finding).is_some() {
+        seen.conclude(finding);
     }
-    seen.tilt(observed, [left, right], finding);
-    seen.sector(observed, [left, right], air, finding);
-    seen.sides(observed, [left, right], air, finding);
-    for tread in [left, right] {
-        finding.state(Metric::Tilt, Some((Role::TreadInner, tread.view)), tread.tilt.0, tread.tilt.1);
-        let rise_u = libm::hypot(tread.whole.standard_uncertainty(observed.inputs()), observed.inputs().air_k);
-        finding.state(Metric::Rise, Some((Role::Tread, tread.view)), tread.whole.kelvin - air, rise_u);
-    }
-    seen.conclude(finding);
 }
 
 /// The most serious of what was seen.
@@ -165,6 +168,7 @@ struct Seen {
 
 impl Seen {
     /// Grades one number and keeps what it means if nothing more serious was seen before.
+    #[inline(never)]
     fn grade(
         &mut self,
         observed: &Observed<'_>,
@@ -201,41 +205,65 @@ impl Seen {
         self.grade(observed, what, (role, more.view), (difference, uncertainty), finding);
     }
 
+    /// Patterns of each tire, and of one against the other's pattern.
+    #[inline(never)]
+    fn in_one_picture(&mut self, observed: &Observed<'_>, finding: &mut Finding) -> Option<()> {
+        let left = Tread::read(observed, View::Left, finding)?;
+        let right = Tread::read(observed, View::Right, finding)?;
+        for tread in [&left, &right] {
+            self.bulge(observed, tread, finding);
+        }
+        self.tilt(observed, [&left, &right], finding);
+        for tread in [&left, &right] {
+            finding.state(Metric::Tilt, Some((Role::TreadInner, tread.view)), tread.tilt.0, tread.tilt.1);
+        }
+        Some(())
+    }
+
+    /// Whole tires against each other and, if they were turned, one part of the circumference against another.
+    #[inline(never)]
+    fn between_pictures(&mut self, observed: &Observed<'_>, air: f64, finding: &mut Finding) -> Option<()> {
+        let left = whole(observed, View::Left, finding);
+        let right = whole(observed, View::Right, finding);
+        let (Some(left), Some(right)) = (&left, &right) else { return None };
+        if left.kelvin.max(right.kelvin) - air < LEAST_RISE_K {
+            observed.fail(Gate::TreadTooCool, Effect::Stops, finding);
+        }
+        self.sector(observed, [left, right], air, finding);
+        self.sides(observed, [left, right], air, finding);
+        for (whole, view) in [(left, View::Left), (right, View::Right)] {
+            let rise_u = libm::hypot(whole.standard_uncertainty(observed.inputs()), observed.inputs().air_k);
+            finding.state(Metric::Rise, Some((Role::Tread, view)), whole.kelvin - air, rise_u);
+        }
+        Some(())
+    }
+
     /// A hot sector is in one of four pictures. What a side changed by between its two pictures, less what its mate
     /// changed by, is its excess; the warmer of the two tires that it could be in has it.
     #[inline(never)]
-    fn sector(&mut self, observed: &Observed<'_>, [left, right]: [&Tread; 2], air: f64, finding: &mut Finding) {
-        let turned = [View::LeftTurned, View::RightTurned].map(|view| Tread::read(observed, view, finding));
-        let [Some(left_turned), Some(right_turned)] = &turned else {
+    fn sector(&mut self, observed: &Observed<'_>, [left, right]: [&Reading; 2], air: f64, finding: &mut Finding) {
+        let left_turned = whole(observed, View::LeftTurned, finding);
+        let right_turned = whole(observed, View::RightTurned, finding);
+        let (Some(left_turned), Some(right_turned)) = (&left_turned, &right_turned) else {
             let _ = finding.notes.push(Note::NotTurned);
             return;
         };
         try_lateness(observed, DEFINITION.further_views, LATEST_S, finding);
-        let all = [(1.0, left), (-1.0, right), (-1.0, left_turned), (1.0, right_turned)];
-        let (value, instrument) =
-            Reading::sum(&all.map(|(weight, tread)| (weight, &tread.whole)), TWO_PICTURES, observed.inputs());
-        let stepped = observed.step_u(&all.map(|(weight, tread)| (weight, tread.view)));
-        let instrument = libm::hypot(instrument, stepped);
-        let changed = CHANGE_LEFT * change_u(observed, [left, left_turned], air);
-        let on_left = left.whole.kelvin + left_turned.whole.kelvin >= right.whole.kelvin + right_turned.whole.kelvin;
-        let view = match (value >= 0.0, on_left) {
-            (true, true) => View::Left,
-            (true, false) => View::RightTurned,
-            (false, true) => View::LeftTurned,
-            (false, false) => View::Right,
-        };
+        let (value, view) = excess(observed, [left, right, left_turned, right_turned], air);
         let what = (Metric::SectorExcess, Symptom::TreadSectorHotter);
-        let value = (libm::fabs(value), libm::hypot(instrument, changed));
         self.grade(observed, what, (Role::TreadCenter, view), value, finding);
     }
 
-    fn sides(&mut self, observed: &Observed<'_>, [left, right]: [&Tread; 2], air: f64, finding: &mut Finding) {
-        let (hot, cold) = if left.whole.kelvin >= right.whole.kelvin { (left, right) } else { (right, left) };
+    #[inline(never)]
+    fn sides(&mut self, observed: &Observed<'_>, [left, right]: [&Reading; 2], air: f64, finding: &mut Finding) {
+        let (hot, cold, view) =
+            if left.kelvin >= right.kelvin { (left, right, View::Left) } else { (right, left, View::Right) };
         let inputs = observed.inputs_between(View::Left, View::Right);
-        let (difference, instrument) = hot.whole.minus(&cold.whole, TWO_PICTURES, &inputs);
-        let value = (difference, libm::hypot(instrument, change_u(observed, [left, right], air)));
+        let (difference, instrument) = hot.minus(cold, TWO_PICTURES, &inputs);
+        let changed = change_u(observed, [View::Left, View::Right], hot.kelvin - air);
         let what = (Metric::SideDifference, Symptom::SideHotter);
-        self.grade(observed, what, (Role::Tread, hot.view), value, finding);
+        let value = (difference, libm::hypot(instrument, changed));
+        self.grade(observed, what, (Role::Tread, view), value, finding);
     }
 
     fn conclude(&self, finding: &mut Finding) {
@@ -275,10 +303,31 @@ impl Seen {
     }
 }
 
-/// Standard uncertainty in K of a difference between two pictures, from what skins change by in the time between them.
-fn change_u(observed: &Observed<'_>, [a, b]: [&Tread; 2], air: f64) -> f64 {
-    let seconds = libm::fabs(observed.seconds_to(a.view) - observed.seconds_to(b.view));
-    let rise = a.whole.kelvin.max(b.whole.kelvin) - air;
+/// Excess of a sector in K with its standard uncertainty, and the picture that it is in. Readings in the order of the
+/// pictures.
+#[inline(never)]
+fn excess(observed: &Observed<'_>, readings: [&Reading; 4], air: f64) -> ((f64, f64), View) {
+    let [left, right, left_turned, right_turned] = readings;
+    let terms = [(1.0, left), (-1.0, right), (-1.0, left_turned), (1.0, right_turned)];
+    let (value, instrument) = Reading::sum(&terms, TWO_PICTURES, observed.inputs());
+    let stepped =
+        observed.step_u(&[(1.0, View::Left), (-1.0, View::Right), (-1.0, View::LeftTurned), (1.0, View::RightTurned)]);
+    let rise = left.kelvin.max(left_turned.kelvin) - air;
+    let changed = CHANGE_LEFT * change_u(observed, [View::Left, View::LeftTurned], rise);
+    let on_left = left.kelvin + left_turned.kelvin >= right.kelvin + right_turned.kelvin;
+    let view = match (value >= 0.0, on_left) {
+        (true, true) => View::Left,
+        (true, false) => View::RightTurned,
+        (false, true) => View::LeftTurned,
+        (false, false) => View::Right,
+    };
+    ((libm::fabs(value), libm::hypot(libm::hypot(instrument, stepped), changed)), view)
+}
+
+/// Standard uncertainty in K of a difference between two pictures of a rise, from what skins change by in the time between
+/// them.
+fn change_u(observed: &Observed<'_>, [a, b]: [View; 2], rise: f64) -> f64 {
+    let seconds = libm::fabs(observed.seconds_to(a) - observed.seconds_to(b));
     let half_width = (CHANGE_PER_S * seconds).min(CHANGE_MOST) * rise.max(0.0);
     half_width / 1.732_050_807_568_877_2
 }

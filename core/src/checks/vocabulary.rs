@@ -101,6 +101,10 @@ codes! {
         BareMetal = 24, "bare-metal";
         /// Distance from the instrument to the part.
         Distance = 25, "distance";
+        /// Inner volume of the tire.
+        TireVolume = 26, "tire-volume";
+        /// The air in the tire is clearly warmer than the tire: just put in by a warm compressor, the tire itself soaked.
+        WarmAir = 27, "warm-air";
         /// Current through the joint during the pictures, measured with a clamp.
         Current = 30, "current";
         /// The largest current the circuit carries in service.
@@ -131,6 +135,8 @@ pub enum Unit {
     Kilopascals,
     /// A distance; stated in m, stored in mm.
     Meters,
+    /// A volume; stated in L, stored in mL.
+    Liters,
 }
 
 impl Unit {
@@ -145,6 +151,7 @@ impl Unit {
             Self::Amperes => "A",
             Self::Kilopascals => "kPa",
             Self::Meters => "m",
+            Self::Liters => "L",
         }
     }
 }
@@ -160,6 +167,7 @@ impl Condition {
             Self::Current | Self::FullCurrent => Unit::Amperes,
             Self::Pressure => Unit::Kilopascals,
             Self::Distance => Unit::Meters,
+            Self::TireVolume => Unit::Liters,
             Self::Shaded
             | Self::Dry
             | Self::StillAir
@@ -169,6 +177,7 @@ impl Condition {
             | Self::BrakesUnused
             | Self::GoneAfterRelease
             | Self::BareMetal
+            | Self::WarmAir
             | Self::MatteSurface => Unit::YesNo,
         }
     }

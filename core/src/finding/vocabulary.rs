@@ -47,6 +47,8 @@ codes! {
         FleetingSpot = 7, "fleeting-spot";
         /// A cold spot stays when the pressure is let out.
         SpotWithoutPressure = 8, "spot-without-pressure";
+        /// A persistent spot is warmer than its surroundings.
+        WarmSpot = 14, "warm-spot";
     }
 }
 
@@ -73,6 +75,12 @@ codes! {
         SpotSize = 12, "spot-size";
         /// Smallest cold spot that would have been noticed.
         SmallestDetectable = 13, "smallest-detectable";
+        /// Height of a warm spot above its surroundings.
+        SpotHeight = 19, "spot-height";
+        /// Least pressure loss that can make a spot of this depth and width.
+        LossAtLeast = 7, "loss-at-least";
+        /// Largest pressure loss that makes no deeper spot.
+        LossAtMost = 9, "loss-at-most";
         /// Middle of a tread over the mean of its edges.
         CenterOverEdges = 14, "center-over-edges";
         /// Cooler edge of a tread over its middle.
@@ -113,6 +121,8 @@ pub enum MetricUnit {
     Seconds,
     /// Millimeters.
     Millimeters,
+    /// Kilopascals per day.
+    KilopascalsPerDay,
 }
 
 impl Metric {
@@ -124,6 +134,7 @@ impl Metric {
             Self::RiseRatio | Self::LoadShare => MetricUnit::One,
             Self::Persistence => MetricUnit::Seconds,
             Self::SpotSize => MetricUnit::Millimeters,
+            Self::LossAtLeast | Self::LossAtMost => MetricUnit::KilopascalsPerDay,
             Self::Rise
             | Self::SideDifference
             | Self::HubOverHat
@@ -134,6 +145,7 @@ impl Metric {
             | Self::TiltDifference
             | Self::SectorExcess
             | Self::SpotDepth
+            | Self::SpotHeight
             | Self::SmallestDetectable
             | Self::LikeDifference
             | Self::ProjectedRise

@@ -224,12 +224,13 @@ impl Reading {
         emissivity_u: f64,
     ) -> Result<Self> {
         let series = tally.means();
+        let cooler = if statistic == Statistic::CoolerMedian { cooler_median(tally) } else { None };
         let counts = match statistic {
             Statistic::Mean => series.mean_counts(),
             Statistic::Median => tally.histogram.quantile_q8(1, 2).map(|q8| f64::from(q8) / 256.0),
             Statistic::Majority => tally.majority().map(|majority| f64::from(majority.mean_q8) / 256.0),
             Statistic::UpperHalfMedian => tally.histogram.quantile_q8(3, 4).map(|q8| f64::from(q8) / 256.0),
-            Statistic::CoolerMedian => cooler_median(tally).map(|(middle, _)| middle),
+            Statistic::CoolerMedian => cooler.map(|(middle, _)| middle),
         }
         .ok_or(Error::NoTemperature)?;
         let kelvin = equation.object(counts)?;
@@ -259,10 +260,7 @@ impl Reading {
             }
         };
         let (averaged, rounding) = (averaged * scatter, rounding * sensitivities.counts);
-        let spread = match statistic {
-            Statistic::CoolerMedian => cooler_median(tally).map_or(0.0, |(_, half)| half) * sensitivities.counts,
-            _ => 0.0,
-        };
+        let spread = cooler.map_or(0.0, |(_, half)| half) * sensitivities.counts;
         Ok(Self {
             kelvin,
             noise_k: libm::hypot(libm::hypot(averaged, rounding), spread / libm::sqrt(3.0)),

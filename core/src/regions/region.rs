@@ -13,6 +13,17 @@ codes! {
     }
 }
 
+impl Sign {
+    /// The other sign if `flip`, otherwise the same.
+    #[must_use]
+    pub const fn flipped_if(self, flip: bool) -> Self {
+        match (self, flip) {
+            (Self::Hot, false) | (Self::Cold, true) => Self::Hot,
+            (Self::Cold, false) | (Self::Hot, true) => Self::Cold,
+        }
+    }
+}
+
 /// One connected region. Coordinates are pixels; x to the right, y downward; boxes include both corners.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Region {

@@ -93,6 +93,12 @@ fn write_demand(language: &Language, need: &Need, out: &mut Writer<'_>) {
         }
         Must::MayBeStated => out.text(phrases.if_known),
         Must::BeAtLeast(least) => bound(phrases.at_least, least, need.condition.unit(), unit, out),
+        Must::BeAtLeastUnless(least, other) => bound(phrases.at_least, least, need.condition.unit(), unit, out)
+            .text(phrases.unless)
+            .text((language.condition)(other))
+            .text(" [")
+            .text(other.key())
+            .text("]"),
         Must::BeAtMost(most) => bound(phrases.at_most, most, need.condition.unit(), unit, out),
     };
 }

@@ -44,6 +44,7 @@ pub static ENGLISH: Language = Language {
         at_most: "at most",
         must_be_yes: "must be so",
         must_be_no: "must not be so",
+        unless: ", unless ",
         or_else: "either this or",
         if_known: "if known",
         stated: "must be stated",
@@ -65,11 +66,12 @@ fn kind(kind: Kind) -> &'static str {
 fn set_up(kind: Kind) -> &'static str {
     match kind {
         Kind::TireLeak => {
-            "Looks for a cold spot where air leaves. Only quick leaks show: one that loses less than about 20 kPa a day \
+            "Looks for a cold spot where air leaves. Only quick leaks show: less than about 20 kPa a day \
              is below what heat can show.\n\
              Let the tire stand in the air of the bay for two to three hours, shaded, dry and without draft. Inflate to \
              no more than the sidewall marking, wait ten minutes. Take the pictures before any soap, which cools by \
-             evaporation. Hold the instrument still for at least 30 s; turn the wheel in four to six steps."
+             evaporation. Hold the instrument still for at least 30 s; turn the wheel in four to six steps. Right after \
+             filling from a warm compressor a leak may show warm instead: state that the air is warm, or wait."
         }
         Kind::Brake => {
             "Compares the two brakes of an axle.\n\
@@ -123,11 +125,12 @@ fn symptom(symptom: Symptom) -> &'static str {
         Symptom::TreadTilted => "The tread is hotter at one edge, more than its axle mate.",
         Symptom::TreadSectorHotter => "The tread is hotter in one part of its circumference.",
         Symptom::ColdSpot => "A spot is colder than the surface around it and stays.",
+        Symptom::WarmSpot => "A spot is warmer than the surface around it and stays.",
         Symptom::JointHotter => "Heat is made in or near the joint.",
         Symptom::EvenlyWarm => "Joint and cable are both warm.",
-        Symptom::FleetingSpot => "A cold spot was there, but not throughout.",
+        Symptom::FleetingSpot => "A spot was there, but not throughout.",
         Symptom::SpotWithoutPressure => {
-            "A spot is colder than the surface around it, with and without pressure; hardly a leak's."
+            "A spot differs from the surface around it, with and without pressure; hardly a leak's."
         }
     }
 }
@@ -186,6 +189,8 @@ fn condition(condition: Condition) -> &'static str {
         Condition::GoneAfterRelease => "spot went away when the pressure was let out",
         Condition::BareMetal => "searched surface is bare metal",
         Condition::Distance => "distance to the part",
+        Condition::TireVolume => "inner volume of the tire",
+        Condition::WarmAir => "air just put in is clearly warmer than the tire, which has stood",
         Condition::Current => "current during the pictures",
         Condition::FullCurrent => "full current of the circuit",
         Condition::LoadTime => "time the load has been on",
@@ -201,6 +206,9 @@ fn metric(metric: Metric) -> &'static str {
         Metric::SideDifference => "difference between the sides",
         Metric::HubOverHat => "middle of the hub minus hat of the rotor",
         Metric::OverBaseline => "rise beyond that of the sound part",
+        Metric::SpotHeight => "height above the surface around it",
+        Metric::LossAtLeast => "pressure loss of a leak that makes such a spot, at least",
+        Metric::LossAtMost => "pressure loss of a leak that makes such a spot, at most",
         Metric::CenterOverEdges => "middle over the mean of the edges",
         Metric::EdgesOverCenter => "cooler edge over the middle",
         Metric::Tilt => "inner edge minus outer edge",
@@ -367,9 +375,7 @@ fn note(note: Note) -> &'static str {
         Note::LittleTreadHeat => {
             "Straight roads make little heat in a tread; an even picture does not prove the pressure right."
         }
-        Note::NotTurned => {
-            "Without pictures of both wheels turned, a hot part of the circumference was not looked for."
-        }
+        Note::NotTurned => "Without pictures of both wheels turned, a hot sector was not looked for.",
         Note::RimTakesHeat => {
             "The rim takes up heat from the brake: it follows the rotor by minutes, shows less, and reads more surely."
         }

@@ -49,6 +49,7 @@ pub static SPANISH: Language = Language {
         at_most: "como máximo",
         must_be_yes: "debe cumplirse",
         must_be_no: "no debe darse",
+        unless: ", salvo ",
         or_else: "o esto, o bien",
         if_known: "si se conoce",
         stated: "debe indicarse",
@@ -75,7 +76,8 @@ fn set_up(kind: Kind) -> &'static str {
              Dejar el neumático en el aire del taller de dos a tres horas, a la sombra, seco y sin corrientes de aire. \
              Inflar como máximo a lo marcado en el flanco y esperar diez minutos. Tomar las imágenes antes de aplicar \
              jabón, que enfría al evaporarse. Mantener quieto el instrumento al menos 30 s; girar la rueda en cuatro a \
-             seis pasos."
+             seis pasos. Justo después de llenar con un compresor caliente, una fuga puede verse caliente: indicar que el \
+             aire está caliente, o esperar."
         }
         Kind::Brake => {
             "Compara los dos frenos de un eje.\n\
@@ -133,11 +135,12 @@ fn symptom(symptom: Symptom) -> &'static str {
         Symptom::TreadTilted => "La banda de rodadura está más caliente en un borde, más que la del otro lado del eje.",
         Symptom::TreadSectorHotter => "La banda de rodadura está más caliente en una parte de su vuelta.",
         Symptom::ColdSpot => "Un punto está más frío que la superficie de alrededor y permanece.",
+        Symptom::WarmSpot => "Un punto está más caliente que la superficie de alrededor y permanece.",
         Symptom::JointHotter => "Se genera calor en la conexión o cerca de ella.",
         Symptom::EvenlyWarm => "Se han calentado tanto la conexión como el cable.",
-        Symptom::FleetingSpot => "Hubo un punto frío, pero no todo el tiempo.",
+        Symptom::FleetingSpot => "Hubo un punto, pero no todo el tiempo.",
         Symptom::SpotWithoutPressure => {
-            "Un punto está más frío que la superficie de alrededor, con presión y sin ella; difícilmente es de una fuga."
+            "Un punto difiere de la superficie de alrededor, con presión y sin ella; difícilmente es de una fuga."
         }
     }
 }
@@ -200,6 +203,10 @@ fn condition(condition: Condition) -> &'static str {
         Condition::GoneAfterRelease => "el punto desapareció al soltar la presión",
         Condition::BareMetal => "la superficie en la que se busca es metal desnudo",
         Condition::Distance => "distancia a la pieza",
+        Condition::TireVolume => "volumen interior del neumático",
+        Condition::WarmAir => {
+            "el aire recién puesto está claramente más caliente que el neumático, que lleva en reposo"
+        }
         Condition::Current => "corriente durante las imágenes",
         Condition::FullCurrent => "corriente a plena carga del circuito",
         Condition::LoadTime => "tiempo que lleva puesta la carga",
@@ -215,6 +222,9 @@ fn metric(metric: Metric) -> &'static str {
         Metric::SideDifference => "diferencia entre los lados",
         Metric::HubOverHat => "centro del cubo menos campana del disco",
         Metric::OverBaseline => "elevación por encima de la de la pieza sana",
+        Metric::SpotHeight => "altura sobre la superficie de alrededor",
+        Metric::LossAtLeast => "pérdida de presión de una fuga que da un punto así, al menos",
+        Metric::LossAtMost => "pérdida de presión de una fuga que da un punto así, como máximo",
         Metric::CenterOverEdges => "centro sobre la media de los bordes",
         Metric::EdgesOverCenter => "borde más frío sobre el centro",
         Metric::Tilt => "borde interior menos borde exterior",

@@ -86,6 +86,7 @@ pub struct Phrases {
     pub at_most: &'static str,
     pub must_be_yes: &'static str,
     pub must_be_no: &'static str,
+    pub unless: &'static str,
     pub or_else: &'static str,
     pub if_known: &'static str,
     pub stated: &'static str,

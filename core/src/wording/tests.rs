@@ -70,6 +70,7 @@ fn words(language: &Language) -> Vec<(String, &'static str)> {
         at_most,
         must_be_yes,
         must_be_no,
+        unless,
         or_else,
         if_known,
         stated,
@@ -98,6 +99,7 @@ fn words(language: &Language) -> Vec<(String, &'static str)> {
         at_most,
         must_be_yes,
         must_be_no,
+        unless,
         or_else,
         if_known,
         stated,
@@ -209,7 +211,16 @@ fn every_word_is_there_and_is_not_the_english_one() {
             // The end of a sentence is the writer's affair in one language as in the other.
             assert_eq!(word.ends_with(['.', ':']), original.ends_with(['.', ':']), "{}: {key}: {word}", language.key);
         }
-        for unit in [Unit::YesNo, Unit::Temperature, Unit::Seconds, Unit::Amperes, Unit::Kilopascals, Unit::Meters] {
+        for unit in [
+            Unit::YesNo,
+            Unit::Temperature,
+            Unit::Seconds,
+            Unit::Amperes,
+            Unit::Kilopascals,
+            Unit::Meters,
+            Unit::Liters,
+            Unit::KelvinDifference,
+        ] {
             assert_eq!((language.unit)(unit), unit.symbol());
         }
     }

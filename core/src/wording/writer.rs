@@ -116,6 +116,7 @@ impl<'b> Writer<'b> {
             MetricUnit::One => "",
             MetricUnit::Seconds => " s",
             MetricUnit::Millimeters => " mm",
+            MetricUnit::KilopascalsPerDay => " kPa/d",
         };
         if metric == MetricUnit::Kelvin {
             value -= 273_150_000;
@@ -128,7 +129,7 @@ impl<'b> Writer<'b> {
         }
         // Two significant digits of the uncertainty are enough.
         let decimals = match metric {
-            MetricUnit::Seconds => 0,
+            MetricUnit::Seconds | MetricUnit::KilopascalsPerDay => 0,
             MetricUnit::One => 2,
             _ if expanded > 0 && expanded < 1_000_000 => 2,
             _ => 1,

@@ -54,6 +54,7 @@ fn unit(metric: Metric) -> &'static str {
         MetricUnit::KelvinDifference => "K",
         MetricUnit::Seconds => "s",
         MetricUnit::Millimeters => "mm",
+        MetricUnit::KilopascalsPerDay => "kPa/d",
         // A ratio, and whatever a newer library adds without a unit.
         _ => "1",
     }

@@ -5,7 +5,7 @@ use crate::setup;
 use oddheat_core::Result;
 use oddheat_core::checks::{Check, Place, Setup};
 use oddheat_core::radiometry::{MeasurementEquation, Thresholds};
-use oddheat_core::regions::{Connectivity, Region, Run, Scanner, Settings, Slot};
+use oddheat_core::regions::{Connectivity, Region, Run, Scanner, Settings, Sign, Slot};
 
 /// Depth below the median of a searched area at which a spot is noticed, K. A proposal: somewhat under the least depth
 /// that is graded (0.5 K), so that the blurred edge of a spot at that limit still belongs to it.
@@ -67,7 +67,7 @@ pub(crate) fn find(
     Ok(ViewRegions { median_counts, thresholds, rows, dropped })
 }
 
-/// Searches one area of a check for a cold spot and lets the check place its shapes on it.
+/// Searches one area of a check for a cold (or warm) spot and lets the check place its shapes on it.
 pub(crate) fn locate(counts: &[u16], width: u16, setup: &Setup, area: Place, check: &mut Check<'_>) -> Result<()> {
     let equation = setup::equation(setup, area.emissivity.map(|(emissivity, _)| emissivity))?;
     let rows = counts.chunks_exact(usize::from(width)).enumerate();
@@ -77,22 +77,27 @@ pub(crate) fn locate(counts: &[u16], width: u16, setup: &Setup, area: Place, che
     });
     let valid = inside.filter(|&count| count > setup.dead_at_or_below && count < setup.saturated_at).collect();
     let level = equation.object(median(valid))?;
-    // A dead pixel is no cold spot; the scanner would take count 0 for the coldest of all.
-    let repaired: Vec<u16> =
-        counts.iter().map(|&count| if count > setup.dead_at_or_below { count } else { u16::MAX }).collect();
-    let colder_than = |depth: f64| {
-        let cold = snapped(equation.counts(level - depth)?).ceil() as u16;
-        let thresholds = Thresholds::new(u16::MAX, cold)?;
+    let Some(sign) = check.searched_sign(area.role) else { return Err(oddheat_core::Error::NotInThisCheck) };
+    // A dead pixel is no cold spot and a saturated one no hot spot; the scanner would take them for the strongest of all.
+    let ordinary = |count: u16| count > setup.dead_at_or_below && count < setup.saturated_at;
+    let off = if sign == Sign::Cold { u16::MAX } else { 0 };
+    let repaired: Vec<u16> = counts.iter().map(|&count| if ordinary(count) { count } else { off }).collect();
+    let beyond = |depth: f64| {
+        let thresholds = if sign == Sign::Cold {
+            Thresholds::new(u16::MAX, snapped(equation.counts(level - depth)?).ceil() as u16)?
+        } else {
+            Thresholds::new(snapped(equation.counts(level + depth)?).floor() as u16, 0)?
+        };
         let settings = Settings { width, thresholds, connectivity: Connectivity::Eight, min_area: SEARCH_LEAST_AREA };
         Ok::<_, oddheat_core::Error>(scan(&repaired, settings, 256)?.0)
     };
-    let noticed = colder_than(SEARCH_DEPTH_K)?;
+    let noticed = beyond(SEARCH_DEPTH_K)?;
     // A shallow threshold joins a spot with its tail and with any uneven ground; at half depth it stands alone, and
     // its width there is the one that a blurred spot has by convention.
     let strongest = noticed.iter().find(|region| area.shape.contains(region.peak_x, region.peak_y));
-    let depth = strongest.and_then(|region| equation.object(f64::from(region.peak)).ok()).map(|peak| level - peak);
-    let regions = match depth {
-        Some(depth) if depth / 2.0 > SEARCH_DEPTH_K => colder_than(depth / 2.0)?,
+    let peak = strongest.and_then(|region| equation.object(f64::from(region.peak)).ok());
+    let regions = match peak.map(|peak| (level - peak).abs()) {
+        Some(depth) if depth / 2.0 > SEARCH_DEPTH_K => beyond(depth / 2.0)?,
         _ => noticed,
     };
     check.locate(area.role, area.view, regions.into_iter())?;

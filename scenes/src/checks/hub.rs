@@ -130,7 +130,6 @@ fn scene(mut s: Stage) -> Recording {
         s.spot(Role::HubCenter, view, PAINT, &pose, at, 0.9 * HUB_MM);
         s.ring(Role::RotorHat, view, OXIDIZED_ROTOR, &pose, at, (HAT_MM.0 + 6.0, HAT_MM.1 - 6.0));
         s.ring(Role::Rotor, view, OXIDIZED_ROTOR, &pose, at, (FACE_MM.0 + 6.0, FACE_MM.1 - 6.0));
-        s.ring(Role::Rim, view, LACQUER, &pose, at, (RIM_MM.0 + 9.0, RIM_MM.1 - 5.0));
     }
     let side_k = first[0][HUB] - first[1][HUB];
     for (name, rises) in ["left", "right"].into_iter().zip(&first) {

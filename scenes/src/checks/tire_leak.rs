@@ -13,7 +13,7 @@ pub static CHECK: Check = Check {
     what: "tire leak search",
     air_c: (2.0, 30.0),
     instruments: Instruments::Any,
-    faults: &["leak"],
+    faults: &["leak", "warm-leak"],
     gates: &[Gate::NoSoak, Gate::BareMetal, Gate::SmallTarget, Gate::Wet, Gate::Sun, Gate::Wind, Gate::ColdInstrument],
     decoys: &[Decoy::Water, Decoy::Nail, Decoy::SlidingReflection, Decoy::BodyPrint],
     simulate: scene,
@@ -44,6 +44,13 @@ fn scene(mut s: Stage) -> Recording {
         released: s.draw.chance(0.5),
         ..Params::default()
     };
+    if s.has("warm-leak") || s.case.is_sound() && s.draw.chance(0.2) {
+        // Filled from a warm compressor a moment ago, and said so.
+        params.since_inflation_s = s.between(60.0, 150.0);
+        params.compressed_k = s.between(20.0, 40.0);
+        params.states_warm_air = true;
+        params.open_for_s = s.between(90.0, 180.0);
+    }
     if s.fault().is_some() {
         // Diameter in mm; the smallest lose 2 to 10 kPa a day, and 7 make at best a spot of 0.17 K (vehicle.md section 2.1).
         params.hole_mm = Some(s.size([(0.004, 0.009), (0.035, 0.045), (0.07, 0.12), (0.2, 0.4)]));

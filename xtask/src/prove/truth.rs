@@ -104,6 +104,7 @@ fn true_value(recording: &Recording, evidence: &Evidence) -> Option<f64> {
         Metric::SectorExcess => quantity("sector_k"),
         // Only of a spot that is one: a shape on an eddy of the tread has no true depth.
         Metric::SpotDepth => quantity("spot_k").filter(|_| recording.truth.place.is_some()),
+        Metric::SpotHeight => quantity("spot_k").map(|k| -k).filter(|_| recording.truth.place.is_some()),
         Metric::SpotSize => {
             let width = quantity("spot_width_px")? * quantity("mm_per_px")?;
             recording.truth.place.is_some().then_some(width)

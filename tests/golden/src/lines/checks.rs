@@ -164,7 +164,7 @@ fn conditions(needs: &[Need], broken: Option<&Need>, random: &mut XorShift) -> R
         let value = match need.must {
             Must::BeYes => i32::from(!spoil),
             Must::BeNo => i32::from(spoil),
-            Must::BeAtLeast(least) => {
+            Must::BeAtLeast(least) | Must::BeAtLeastUnless(least, _) => {
                 if spoil {
                     least - 1
                 } else {
