@@ -6,20 +6,23 @@ use super::region::{Region, Sign};
 use fixed::types::{U16F16, U24F8};
 
 /// Working memory for one region; lend [`SlotOf::EMPTY`]s to [`super::ScannerOf::new`].
+// In this order, because compilers load 16 bits as 32 where that is aligned, and a processor waits for a load of what two
+// stores have just written: what every run reads and writes, `x0`, `x1` and `strength`, lies in the upper halves.
+#[repr(C)]
 #[derive(Clone, Copy, Debug)]
 pub struct SlotOf<D> {
     pub(super) sum: u64,
     pub(super) sum_x: u64,
     pub(super) sum_y: u64,
     pub(super) area: u32,
-    pub(super) x0: u16,
-    pub(super) x1: u16,
     pub(super) y0: u16,
-    pub(super) y1: u16,
+    pub(super) x0: u16,
     pub(super) peak: u16,
+    pub(super) x1: u16,
     pub(super) peak_x: u16,
-    pub(super) peak_y: u16,
     pub(super) strength: u16,
+    pub(super) peak_y: u16,
+    pub(super) y1: u16,
     /// Free: next free slot. Alias: the slot it was folded into.
     pub(super) link: u16,
     pub(super) state: u8,
