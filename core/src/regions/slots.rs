@@ -182,7 +182,7 @@ impl<D: Detail> Slots<'_, D> {
         kept.y1 = kept.y1.max(gone.y1);
         kept.detail.add(&gone.detail);
         kept.state |= gone.state & INCOMPLETE;
-        if gone.rank() > kept.rank() {
+        if gone.precedes(kept) {
             (kept.peak, kept.strength) = (gone.peak, gone.strength);
             (kept.peak_x, kept.peak_y) = (gone.peak_x, gone.peak_y);
         }
@@ -243,14 +243,19 @@ impl<D: Detail> Slots<'_, D> {
     /// last search ended, and ends with the first that is no stronger than the bound, so that a table of many equally
     /// weak regions is not searched anew for each of them.
     fn weakest_below(&mut self, strength: u16) -> Option<(u16, u16)> {
-        let (used, from, floor) = (self.book.used, self.book.cursor, self.book.floor);
+        let (from, floor) = (self.book.cursor.min(self.book.used), self.book.floor);
+        let (before, after) = self.used().split_at_checked(usize::from(from)).unwrap_or_default();
         let mut weakest: Option<(u16, u16, u16)> = None;
-        for number in (from..used).chain(0..from.min(used)) {
-            let Some(slot) = self.slots.get(usize::from(number)).filter(|slot| slot.holds_region()) else { continue };
-            if weakest.is_none_or(|(_, least, _)| slot.strength < least) {
-                weakest = Some((number, slot.strength, slot.y1));
-                if slot.strength <= floor {
-                    break;
+        // No strength; so that the first has less.
+        let mut least = u32::MAX;
+        'search: for (first, slots) in [(from, after), (0, before)] {
+            for (number, slot) in (first..).zip(slots) {
+                if u32::from(slot.strength) < least && slot.holds_region() {
+                    least = u32::from(slot.strength);
+                    weakest = Some((number, slot.strength, slot.y1));
+                    if slot.strength <= floor {
+                        break 'search;
+                    }
                 }
             }
         }
@@ -259,9 +264,7 @@ impl<D: Detail> Slots<'_, D> {
         (least < strength).then_some((number, last_row))
     }
 
-    /// Sorts the regions that are wanted to the front, strongest first, and returns how many they are.
-    ///
-    /// Heapsort: in place, no recursion, worst case n·log n, and no comparison that could panic.
+    /// Moves the regions that are wanted to the front, strongest first, and returns how many they are.
     pub(super) fn deliver(&mut self, filter: &Filter, image: Image) -> usize {
         let used = self.used();
         let mut count = 0;
@@ -274,33 +277,47 @@ impl<D: Detail> Slots<'_, D> {
                 count += 1;
             }
         }
-        let precedes = |a: &SlotOf<D>, b: &SlotOf<D>| a.rank() > b.rank();
-        let mut heap = used.get_mut(..count).unwrap_or(&mut []);
-        for root in (0..count / 2).rev() {
-            sift(heap, root, precedes);
-        }
-        // The top changes places with the slot behind the shrinking heap; a split, unlike an index, cannot be outside.
-        while let Some((end, rest)) = heap.split_last_mut() {
-            if let Some(top) = rest.first_mut() {
-                core::mem::swap(top, end);
-            }
-            sift(rest, 0, precedes);
-            heap = rest;
-        }
+        sort(used.get_mut(..count).unwrap_or(&mut []));
         // What was delivered can be delivered again.
         self.book.used = count as u16;
         count
     }
 }
 
+/// Sorts by descending rank, in place.
+#[cfg(any(target_arch = "x86_64", target_arch = "aarch64"))]
+fn sort<D: Detail>(slots: &mut [SlotOf<D>]) {
+    slots.sort_unstable_by_key(|slot| core::cmp::Reverse(slot.rank()));
+}
+
+/// Sorts by descending rank, in place: heapsort, because it is short, and no comparison could panic.
+#[cfg(any(not(any(target_arch = "x86_64", target_arch = "aarch64")), test))]
+#[cfg_attr(any(target_arch = "x86_64", target_arch = "aarch64"), allow(dead_code, reason = "compiled for its tests"))]
+fn heapsort<D: Detail>(mut heap: &mut [SlotOf<D>]) {
+    for root in (0..heap.len() / 2).rev() {
+        sift(heap, root);
+    }
+    // The top changes places with the slot behind the shrinking heap; a split, unlike an index, cannot be outside.
+    while let Some((end, rest)) = heap.split_last_mut() {
+        if let Some(top) = rest.first_mut() {
+            core::mem::swap(top, end);
+        }
+        sift(rest, 0);
+        heap = rest;
+    }
+}
+#[cfg(not(any(target_arch = "x86_64", target_arch = "aarch64")))]
+use heapsort as sort;
+
 /// Restores the heap below `root`: no slot precedes its children, so the last in order is on top.
-fn sift<D>(slots: &mut [SlotOf<D>], mut root: usize, precedes: impl Fn(&SlotOf<D>, &SlotOf<D>) -> bool) {
+#[cfg(any(not(any(target_arch = "x86_64", target_arch = "aarch64")), test))]
+fn sift<D: Detail>(slots: &mut [SlotOf<D>], mut root: usize) {
     loop {
         let left = 2 * root + 1;
         let mut last = root;
         for child in [left, left + 1] {
             if let (Some(a), Some(b)) = (slots.get(last), slots.get(child))
-                && precedes(a, b)
+                && a.precedes(b)
             {
                 last = child;
             }
@@ -309,5 +326,27 @@ fn sift<D>(slots: &mut [SlotOf<D>], mut root: usize, precedes: impl Fn(&SlotOf<D
         let Ok([parent, child]) = slots.get_disjoint_mut([root, last]) else { return };
         core::mem::swap(parent, child);
         root = last;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{heapsort, sort};
+    use crate::regions::Slot;
+    use proptest::prelude::*;
+    use std::vec::Vec;
+
+    proptest! {
+        #[test]
+        fn both_sorts_agree(ranks in proptest::collection::vec((any::<u16>(), 0u16..4, 0u16..4), 0..200)) {
+            let slot = |&(strength, peak_y, peak_x): &(u16, u16, u16)| Slot { strength, peak_y, peak_x, ..Slot::EMPTY };
+            let mut slots: Vec<Slot> = ranks.iter().map(slot).collect();
+            let mut again = slots.clone();
+            sort(&mut slots);
+            heapsort(&mut again);
+            let order = |slots: &[Slot]| slots.iter().map(Slot::rank).collect::<Vec<_>>();
+            prop_assert!(slots.is_sorted_by(|a, b| !b.precedes(a)));
+            prop_assert_eq!(order(&slots), order(&again));
+        }
     }
 }
