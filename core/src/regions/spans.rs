@@ -28,14 +28,20 @@ mod vectors {
         let mut edges = Edges { runs, count: 0, base: 0, open_hot: 0, open_cold: 0 };
         let (chunks, tail) = row.as_chunks::<PIXELS>();
         for chunk in chunks {
-            let any = bits(chunk, outside);
-            let above = if cold == 0 || any == 0 { any } else { bits(chunk, is_hot) };
-            edges.add(above, any & !above);
+            let (hot, cold) = signs(chunk, outside, is_hot, cold == 0);
+            edges.add(hot, cold);
         }
         if !tail.is_empty() {
-            let any = few_bits(tail, outside);
-            let above = if cold == 0 || any == 0 { any } else { few_bits(tail, is_hot) };
-            edges.add(above, any & !above);
+            let (mut all_hot, mut all_cold) = (0, 0);
+            let (steps, rest) = tail.as_chunks::<16>();
+            for (i, step) in steps.iter().enumerate() {
+                let (hot, cold) = signs(step, outside, is_hot, cold == 0);
+                (all_hot, all_cold) = (all_hot | hot << (16 * i), all_cold | cold << (16 * i));
+            }
+            for (i, &v) in (16 * steps.len()..).zip(rest) {
+                (all_hot, all_cold) = (all_hot | u64::from(is_hot(v)) << i, all_cold | u64::from(v < cold) << i);
+            }
+            edges.add(all_hot, all_cold);
         }
         edges.count
     }
@@ -86,18 +92,17 @@ mod vectors {
         }
     }
 
-    /// The same of fewer pixels than a word has bits.
+    /// Which pixels are hot and which are cold.
     #[inline(always)]
-    fn few_bits(pixels: &[u16], is: impl Fn(u16) -> bool) -> u64 {
-        let (steps, rest) = pixels.as_chunks::<16>();
-        let mut word = 0;
-        for (i, step) in steps.iter().enumerate() {
-            word |= bits(step, &is) << (16 * i);
-        }
-        for (i, &v) in rest.iter().enumerate() {
-            word |= u64::from(is(v)) << (16 * steps.len() + i);
-        }
-        word
+    fn signs<const N: usize>(
+        pixels: &[u16; N],
+        outside: impl Fn(u16) -> bool,
+        is_hot: impl Fn(u16) -> bool,
+        none_cold: bool,
+    ) -> (u64, u64) {
+        let any = bits(pixels, outside);
+        let hot = if none_cold || any == 0 { any } else { bits(pixels, is_hot) };
+        (hot, any & !hot)
     }
 
     /// Bit i says what `is` says of pixel i.
