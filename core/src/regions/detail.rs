@@ -4,7 +4,7 @@
 //! centroid, a multiplication per pixel of a region. Ordinary pixels cost nothing more.
 
 use super::region::Sign;
-use super::slots::Piece;
+use super::run::Run;
 use crate::radiometry::Thresholds;
 use fixed::types::{U16F16, U24F8};
 
@@ -30,10 +30,10 @@ pub struct RunPixels<'r> {
 }
 
 impl<'r> RunPixels<'r> {
-    pub(super) fn new(row: &'r [u16], piece: &Piece, thresholds: Thresholds, contacts: u32, overlap: u32) -> Self {
+    pub(super) fn new(row: &'r [u16], run: Run, y: u16, thresholds: Thresholds, contacts: u32, overlap: u32) -> Self {
         let ordinary = (thresholds.cold(), thresholds.hot());
-        let threshold = if piece.sign == Sign::Hot { thresholds.hot() } else { thresholds.cold() };
-        let &Piece { start, end, y, .. } = piece;
+        let threshold = if run.sign() == Sign::Hot { thresholds.hot() } else { thresholds.cold() };
+        let Run { start, end, .. } = run;
         Self { row, start, end, y, threshold, ordinary, contacts, overlap }
     }
 }

@@ -8,6 +8,7 @@
 mod detail;
 mod filter;
 mod region;
+mod run;
 mod scanner;
 mod slot;
 mod slots;
@@ -19,5 +20,6 @@ mod tests;
 pub use detail::{Detail, RunPixels, Shape, ShapeReport};
 pub use filter::Filter;
 pub use region::{Region, Sign};
-pub use scanner::{Connectivity, Found, Run, Scanner, ScannerOf, Settings, State};
+pub use run::Run;
+pub use scanner::{Connectivity, Found, Scanner, ScannerOf, Settings, State};
 pub use slot::{Slot, SlotOf};

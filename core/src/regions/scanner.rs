@@ -1,61 +1,25 @@
 //! The region scanner: rows in, regions out.
 //!
 //! *What.* Each row is cut into runs of hot and of cold pixels. A run joins the regions of the runs of the same sign
-//! that it touches in the row above, or opens a new one. *Why runs.* Ordinary pixels are skipped with one comparison
-//! each (see `spans`), and the bookkeeping is per run, not per pixel. Hot and cold are found in the same pass and never
-//! joined. *Contract.* Equal to a labelling of the whole frame, as sets of pixels, except for regions
+//! that it touches in the row above, or opens a new one; then the pixels of the row's runs are added to their regions.
+//! *Why runs.* Ordinary pixels are skipped with one comparison each (see `spans`), and the bookkeeping is per run, not
+//! per pixel. Three short loops over the runs, because one for all needs more than a processor's registers. Hot and cold
+//! are found in the same pass and never joined.
+//! *Contract.* Equal to a labelling of the whole frame, as sets of pixels, except for regions
 //! marked incomplete. *Memory.* Two runs per column (6 bytes each) and one [`Slot`] per region; no label image.
 //! *Sources.* The run-based one-pass method is textbook; see Lee et al. 2021, doi 10.1109/ICIEVicIVPR52578.2021.9564149.
 
 use super::detail::{Detail, RunPixels};
 use super::filter::Filter;
 use super::region::{Region, Sign};
+use super::run::Run;
 use super::slot::{DROPPED, Image, NO_SLOT, SlotOf};
-use super::slots::{Book, Piece, Slots};
-use super::spans::Spans;
-use super::sums::Sums;
+use super::slots::{Book, Extreme, Slots};
+use super::spans;
 use crate::error::{Error, Quantity, Result};
 use crate::log::log;
 use crate::radiometry::Thresholds;
-use core::ops::Range;
-
-/// Working memory for one run of pixels; lend [`Run::EMPTY`]s to [`Scanner::new`].
-#[derive(Clone, Copy, Debug)]
-pub struct Run {
-    start: u16,
-    /// One past the last column, so 65,535 columns at most.
-    end: u16,
-    /// Region number, with [`COLD_BIT`] set in a cold run.
-    tag: u16,
-}
-
-/// Beside the region number of a run; numbers therefore end at 32,766.
-const COLD_BIT: u16 = 0x8000;
-
-impl Run {
-    /// A run that holds nothing.
-    pub const EMPTY: Self = Self { start: 0, end: 0, tag: DROPPED };
-
-    const fn new(piece: &Piece, number: u16) -> Self {
-        Self { start: piece.start, end: piece.end, tag: number | Self::sign_bit(piece.sign) }
-    }
-
-    const fn sign_bit(sign: Sign) -> u16 {
-        match sign {
-            Sign::Hot => 0,
-            Sign::Cold => COLD_BIT,
-        }
-    }
-
-    /// Number of the region, or of an alias of it.
-    pub(super) const fn number(self) -> u16 {
-        self.tag & !COLD_BIT
-    }
-
-    pub(super) fn renumber(&mut self, number: u16) {
-        self.tag = (self.tag & COLD_BIT) | number;
-    }
-}
+use core::cell::Cell;
 
 /// Which neighbors of a pixel belong to its region.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -119,98 +83,86 @@ impl State {
         if self.finished {
             *self = Self::new(self.settings);
         }
-        let state = self;
-        let (y, thresholds) = (state.row, state.settings.thresholds);
-        // Columns beyond a run within which a run above touches it.
-        let reach = u16::from(state.settings.connectivity == Connectivity::Eight);
         let (lower, upper) = runs.split_at_mut_checked(width).unwrap_or_default();
-        let (above, here) = if state.above == 0 { (lower, upper) } else { (upper, lower) };
-        let above = above.get_mut(..state.above_len as usize).unwrap_or(&mut []);
-        let mut next = 0;
-        // Runs above that have passed: they end left of whatever comes.
-        let mut passed = 0;
-        let mut slots = Slots { slots, book: &mut state.book };
-        // Whether two regions became one in this row: only then is a number not that of its region.
-        let mut joined = false;
-        let mut spans = Spans::new(row, thresholds);
-        // What is left of a span that is partly hot and partly cold.
-        let mut mixed = 0..0;
-        loop {
-            let (columns, sums) = if mixed.is_empty() {
-                let Some(span) = spans.next() else { break };
-                span
-            } else {
-                split_sign(row, &mut mixed, thresholds)
-            };
-            // As a rule all of a span is hot, or all is cold.
-            if Spans::MIXED && sums.lowest <= thresholds.hot() && sums.highest >= thresholds.cold() {
-                mixed = columns;
-                continue;
-            }
-            let piece = Piece::new(columns, y, &sums, thresholds);
+        let (above, here) = if self.above == 0 { (lower, upper) } else { (upper, lower) };
+        let count = spans::find(row, self.settings.thresholds, here);
+        if count != 0 {
+            let part = |runs, length| Cell::from_mut(runs).as_slice_of_cells().get(..length).unwrap_or(&[]);
+            self.connect(slots, row, part(above, self.above_len as usize), part(here, count));
+        }
+        self.before_len = self.above_len;
+        self.above = if self.above == 0 { u32::from(self.settings.width) } else { 0 };
+        self.above_len = count as u32;
+        self.row += 1;
+        Ok(())
+    }
 
-            // Runs above that end left of this one's reach will not touch any later run either.
-            let (from, to) = (piece.start.saturating_sub(reach), piece.end.saturating_add(reach));
-            let mut candidates = above.get(passed..).unwrap_or(&[]);
-            while let [run, rest @ ..] = candidates
-                && run.end <= from
+    /// Finds the regions of the runs `here` from those of the runs `above`.
+    fn connect<D: Detail>(&mut self, slots: &mut [SlotOf<D>], row: &[u16], above: &[Cell<Run>], here: &[Cell<Run>]) {
+        let (y, thresholds) = (self.row, self.settings.thresholds);
+        // Columns beyond a run within which a run above touches it.
+        let reach = u32::from(self.settings.connectivity == Connectivity::Eight);
+        let mut slots = Slots { slots, book: &mut self.book, joined: false };
+        // Runs above that have not passed: the others end left of whatever comes.
+        let mut coming = above;
+        // Runs of this row whose pixels are in the sums of their regions.
+        let mut summed = 0;
+        for (next, place) in here.iter().enumerate() {
+            let run = place.get();
+            let (start, to) = (u32::from(run.start), u32::from(run.end) + reach);
+            while let [other, after @ ..] = coming
+                && u32::from(other.get().end) + reach <= start
             {
-                (candidates, passed) = (rest, passed + 1);
+                coming = after;
             }
-            let sign = Run::sign_bit(piece.sign);
+            // An alias will do, once two regions became one.
             let mut region = DROPPED;
             let mut touches_dropped = false;
             let (mut contacts, mut overlap) = (0u32, 0u32);
-            for run in candidates.iter().take_while(|run| run.start < to) {
-                if run.tag & COLD_BIT != sign {
+            for other in coming.iter().map(Cell::get).take_while(|other| u32::from(other.start) < to) {
+                let number = other.number_if_like(run);
+                if number >= DROPPED {
+                    touches_dropped |= number == DROPPED;
                     continue;
                 }
-                let root = if joined { slots.root(run.number()) } else { run.number() };
                 // A dropped run is no part of the region whose shape this is.
-                if D::WANTED && root != DROPPED {
-                    let (left, right) = (piece.start.max(run.start), piece.end.min(run.end));
+                if D::WANTED {
+                    let (left, right) = (run.start.max(other.start), run.end.min(other.end));
                     contacts += 1;
                     overlap += u32::from(right.saturating_sub(left));
                 }
-                if root == DROPPED {
-                    touches_dropped = true;
-                } else if region == DROPPED {
-                    region = root;
-                } else if region != root {
-                    slots.join(region, root);
-                    joined = true;
+                if region == DROPPED {
+                    region = number;
+                } else if region != number {
+                    region = slots.join(region, number);
                 }
             }
             if region == DROPPED {
-                region = slots.open(&piece, row, touches_dropped, (&mut *above, &mut *here));
-            } else {
-                slots.extend(region, &piece, row);
-                if touches_dropped {
-                    slots.mark_incomplete(region);
+                if slots.is_full() {
+                    // What gives way is decided by what all regions have come to by now.
+                    let before = here.get(..next).unwrap_or(&[]);
+                    let rest = before.get(summed..).unwrap_or(&[]);
+                    slots.renumber(rest);
+                    slots.sum_up(rest, y, row, thresholds);
+                    summed = next;
+                    let strength = Extreme::of(run, row, thresholds).strength;
+                    slots.make_room(strength, y, touches_dropped, above.iter().chain(before));
                 }
+                region = slots.open(run, y, touches_dropped);
+            } else if touches_dropped {
+                slots.mark_incomplete(region);
             }
             if D::WANTED {
-                slots.describe(region, &RunPixels::new(row, &piece, thresholds, contacts, overlap));
+                slots.describe(region, &RunPixels::new(row, run, y, thresholds, contacts, overlap));
             }
-            if let Some(run) = here.get_mut(next) {
-                *run = Run::new(&piece, region);
-                next += 1;
-            }
+            place.set(run.with_number(region));
         }
-        if joined {
+        if slots.joined {
             // From here on only this row's runs name regions, each by its root.
-            for run in here.get_mut(..next).unwrap_or(&mut []) {
-                run.renumber(slots.root(run.number()));
-            }
-            for run in above.iter() {
-                slots.release(run.number());
-            }
+            slots.renumber(here);
+            slots.release(above);
         }
-        state.before_len = state.above_len;
-        state.above = if state.above == 0 { u32::from(state.settings.width) } else { 0 };
-        state.above_len = next as u32;
-        state.row = y + 1;
-        Ok(())
+        slots.sum_up(here.get(summed..).unwrap_or(&[]), y, row, thresholds);
     }
 }
 
@@ -355,7 +307,7 @@ impl<'m, D: Detail> ScannerOf<'m, D> {
         let image = Image { last_y: u16::MAX, ..state.image() };
         let Some(y) = state.row.checked_sub(1).filter(|_| !state.finished) else { return };
         let before = if state.above == 0 { usize::from(state.settings.width) } else { 0 };
-        let mut slots = Slots { slots: self.slots, book: &mut state.book };
+        let mut slots = Slots { slots: self.slots, book: &mut state.book, joined: false };
         for run in self.runs.get(before..before + state.before_len as usize).unwrap_or(&[]) {
             let number = run.number();
             let Some(slot) = slots.slots.get(usize::from(number)).filter(|slot| slot.ended_before(y)) else { continue };
@@ -378,21 +330,9 @@ impl<'m, D: Detail> ScannerOf<'m, D> {
     pub fn finish_with(&mut self, filter: &Filter) -> Found<'_, D> {
         let state = &mut self.state;
         let image = state.image();
-        let count = Slots { slots: self.slots, book: &mut state.book }.deliver(filter, image);
+        let count = Slots { slots: self.slots, book: &mut state.book, joined: false }.deliver(filter, image);
         state.finished = true;
         log!("frame of {} rows: {} regions, {} dropped", state.row, count, state.book.dropped);
         Found { slots: self.slots.get(..count).unwrap_or(&[]), image, dropped: state.book.dropped }
     }
-}
-
-/// Takes the run at the start of a mixed span off it.
-#[cold]
-fn split_sign(row: &[u16], mixed: &mut Range<usize>, thresholds: Thresholds) -> (Range<usize>, Sums) {
-    let rest = row.get(mixed.clone()).unwrap_or(&[]);
-    let is_hot = rest.first().is_some_and(|&first| first > thresholds.hot());
-    // At least the first, whatever the thresholds.
-    let length = rest.iter().take_while(|&&v| (v > thresholds.hot()) == is_hot).count().max(1);
-    let run = mixed.start..mixed.start + length;
-    mixed.start = run.end;
-    (run, Sums::one_by_one(rest.get(..length).unwrap_or(rest)))
 }

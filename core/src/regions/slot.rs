@@ -6,20 +6,23 @@ use super::region::{Region, Sign};
 use fixed::types::{U16F16, U24F8};
 
 /// Working memory for one region; lend [`SlotOf::EMPTY`]s to [`super::ScannerOf::new`].
+// In this order, because compilers load 16 bits as 32 where that is aligned, and a processor waits for a load of what two
+// stores have just written: what every run reads and writes, `x0`, `x1` and `strength`, lies in the upper halves.
+#[repr(C)]
 #[derive(Clone, Copy, Debug)]
 pub struct SlotOf<D> {
     pub(super) sum: u64,
     pub(super) sum_x: u64,
     pub(super) sum_y: u64,
     pub(super) area: u32,
-    pub(super) x0: u16,
-    pub(super) x1: u16,
     pub(super) y0: u16,
-    pub(super) y1: u16,
+    pub(super) x0: u16,
     pub(super) peak: u16,
+    pub(super) x1: u16,
     pub(super) peak_x: u16,
-    pub(super) peak_y: u16,
     pub(super) strength: u16,
+    pub(super) peak_y: u16,
+    pub(super) y1: u16,
     /// Free: next free slot. Alias: the slot it was folded into.
     pub(super) link: u16,
     pub(super) state: u8,
@@ -65,9 +68,17 @@ impl<D: Detail> SlotOf<D> {
         self.state & !INCOMPLETE >= HOT
     }
 
-    /// Descending order of delivery: strength, then raster position of the peak, then hot before cold.
-    pub(super) fn rank(&self) -> (u16, core::cmp::Reverse<(u16, u16, u8)>) {
-        (self.strength, core::cmp::Reverse((self.peak_y, self.peak_x, self.state & !INCOMPLETE)))
+    /// Descending order of delivery: strength, then raster position of the peak, then hot before cold. No two regions of
+    /// a frame have the same.
+    pub(super) fn rank(&self) -> u64 {
+        let [strength, y, x] = [self.strength, !self.peak_y, !self.peak_x].map(u64::from);
+        strength << 48 | y << 32 | x << 16 | u64::from(!(self.state & !INCOMPLETE))
+    }
+
+    /// Whether its rank is above the other's: the same without 64 bits, of which small processors have no registers.
+    pub(super) fn precedes(&self, other: &Self) -> bool {
+        let place = |slot: &Self| (u32::from(slot.peak_y) << 16 | u32::from(slot.peak_x), slot.state & !INCOMPLETE);
+        if self.strength == other.strength { place(self) < place(other) } else { self.strength > other.strength }
     }
 
     /// Whether it holds a region that the filter lets pass.
@@ -98,8 +109,8 @@ impl<D: Detail> SlotOf<D> {
             return None;
         }
         let area = u64::from(self.area.max(1));
-        // Whole part and 16 fractional bits apart, so that a sum near 2^48 does not overflow when shifted.
-        let centroid = |sum: u64| U16F16::from_bits((((sum / area) << 16) | (((sum % area) << 16) / area)) as u32);
+        // No sum reaches 2^48.
+        let centroid = |sum: u64| U16F16::from_bits(((sum << 16) / area) as u32);
         Some(Region {
             sign: self.sign(),
             area: self.area,
@@ -112,7 +123,7 @@ impl<D: Detail> SlotOf<D> {
             peak_y: self.peak_y,
             centroid_x: centroid(self.sum_x),
             centroid_y: centroid(self.sum_y),
-            mean: U24F8::from_bits((((self.sum / area) << 8) | (((self.sum % area) << 8) / area)) as u32),
+            mean: U24F8::from_bits(((self.sum << 8) / area) as u32),
             strength: self.strength,
             incomplete: self.state & INCOMPLETE != 0,
             touches_edge: self.touches_edge(image),

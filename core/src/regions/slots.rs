@@ -10,45 +10,32 @@
 use super::detail::{Detail, RunPixels};
 use super::filter::Filter;
 use super::region::Sign;
-use super::scanner::Run;
+use super::run::Run;
 use super::slot::{ALIAS, COLD, DROPPED, FREE, HOT, INCOMPLETE, Image, NO_SLOT, SlotOf};
 use super::sums::Sums;
 use crate::radiometry::Thresholds;
-use core::ops::Range;
+use core::cell::Cell;
 
-/// A run of one row with what was summed over it.
-#[derive(Clone, Copy)]
-pub(super) struct Piece {
-    pub(super) sign: Sign,
-    pub(super) start: u16,
-    pub(super) end: u16,
-    pub(super) y: u16,
-    pub(super) sum: u32,
-    pub(super) peak: u16,
+/// What the pixels of a run come to.
+pub(super) struct Extreme {
+    sums: Sums,
+    flip: u16,
+    /// Counts by which the most extreme lies beyond its threshold.
     pub(super) strength: u16,
 }
 
-impl Piece {
-    /// A run whose pixels are all hot, or all cold.
-    #[inline]
-    pub(super) fn new(columns: Range<usize>, y: u16, sums: &Sums, thresholds: Thresholds) -> Self {
-        let (sign, peak, strength) = if sums.lowest > thresholds.hot() {
-            (Sign::Hot, sums.highest, sums.highest.wrapping_sub(thresholds.hot()))
-        } else {
-            (Sign::Cold, sums.lowest, thresholds.cold().wrapping_sub(sums.lowest))
+impl Extreme {
+    #[inline(always)]
+    pub(super) fn of(run: Run, row: &[u16], thresholds: Thresholds) -> Self {
+        let (flip, threshold) = match run.sign() {
+            Sign::Hot => (0, thresholds.hot()),
+            Sign::Cold => (u16::MAX, !thresholds.cold()),
         };
-        Self { sign, start: columns.start as u16, end: columns.end as u16, y, sum: sums.sum, peak, strength }
-    }
-
-    /// First column of the peak. Looked for only where it is kept.
-    fn peak_x(&self, row: &[u16]) -> u16 {
-        let run = row.get(usize::from(self.start)..usize::from(self.end)).unwrap_or(&[]);
-        self.start.wrapping_add(run.iter().position(|&v| v == self.peak).unwrap_or(0) as u16)
+        let from = row.get(usize::from(run.start)..).unwrap_or(&[]);
+        let sums = Sums::of(from, usize::from(run.end - run.start), flip);
+        Self { sums, flip, strength: sums.top.wrapping_sub(threshold) }
     }
 }
-
-/// The runs of the row above and of this one.
-pub(super) type Rows<'r> = (&'r mut [Run], &'r mut [Run]);
 
 /// What the scanner keeps of its table between rows.
 #[derive(Clone, Copy, Debug)]
@@ -73,6 +60,8 @@ impl Book {
 pub(super) struct Slots<'s, D> {
     pub(super) slots: &'s mut [SlotOf<D>],
     pub(super) book: &'s mut Book,
+    /// Whether two regions became one in this row: only then is a number not that of its region.
+    pub(super) joined: bool,
 }
 
 impl<D: Detail> Slots<'_, D> {
@@ -81,25 +70,33 @@ impl<D: Detail> Slots<'_, D> {
         self.slots.get_mut(..usize::from(self.book.used)).unwrap_or(&mut [])
     }
 
-    /// The slot a run's region number stands for now.
-    pub(super) fn root(&self, mut number: u16) -> u16 {
-        while let Some(slot) = self.slots.get(usize::from(number)) {
-            if slot.state != ALIAS {
-                return number;
-            }
-            number = slot.link;
+    /// The slot that a number stands for now. Aliases of aliases are made aliases of it, so that they do not become long
+    /// chains: in noise, every other run makes two regions one.
+    fn root(&mut self, number: u16) -> u16 {
+        let alias_of = |slots: &[SlotOf<D>], number: u16| {
+            slots.get(usize::from(number)).filter(|slot| slot.state == ALIAS).map(|slot| slot.link)
+        };
+        let mut root = number;
+        while let Some(next) = alias_of(self.slots, root) {
+            root = next;
         }
-        DROPPED
+        let mut passed = number;
+        while let Some(next) = alias_of(self.slots, passed).filter(|&next| next != root) {
+            if let Some(slot) = self.slots.get_mut(usize::from(passed)) {
+                slot.link = root;
+            }
+            passed = next;
+        }
+        root
     }
 
-    /// A new region for a run that touches none; its number, or [`DROPPED`] if the table is full of stronger ones.
+    pub(super) fn is_full(&self) -> bool {
+        self.book.free == NO_SLOT && usize::from(self.book.used) == self.slots.len()
+    }
+
+    /// A new region for a run that touches none; its number, or [`DROPPED`] if the table is full.
     /// `again` says that the run touches a dropped one, so its region is counted already and will be incomplete.
-    #[inline(never)]
-    pub(super) fn open(&mut self, piece: &Piece, row: &[u16], again: bool, rows: Rows<'_>) -> u16 {
-        let full = self.book.free == NO_SLOT && usize::from(self.book.used) == self.slots.len();
-        if full && !self.make_room(piece, again, rows) {
-            return DROPPED;
-        }
+    pub(super) fn open(&mut self, run: Run, y: u16, again: bool) -> u16 {
         let number = if self.book.free == NO_SLOT { self.book.used } else { self.book.free };
         let Some(slot) = self.slots.get_mut(usize::from(number)) else { return DROPPED };
         if self.book.free == NO_SLOT {
@@ -107,51 +104,74 @@ impl<D: Detail> Slots<'_, D> {
         } else {
             self.book.free = slot.link;
         }
-        self.book.floor = self.book.floor.min(piece.strength);
-        let sign = if piece.sign == Sign::Hot { HOT } else { COLD };
+        let sign = if run.sign() == Sign::Hot { HOT } else { COLD };
         let state = if again { sign | INCOMPLETE } else { sign };
-        *slot = SlotOf { state, x0: piece.start, x1: piece.start, y0: piece.y, ..SlotOf::EMPTY };
-        self.extend(number, piece, row);
+        *slot = SlotOf { state, x0: run.start, y0: y, y1: y, ..SlotOf::EMPTY };
         number
     }
 
-    /// Adds a run to a region.
-    #[inline]
-    pub(super) fn extend(&mut self, number: u16, piece: &Piece, row: &[u16]) {
-        let Some(slot) = self.slots.get_mut(usize::from(number)) else { return };
-        let pixels = u32::from(piece.end - piece.start);
-        slot.area += pixels;
-        slot.sum += u64::from(piece.sum);
-        // start + … + (end − 1); the product is even.
-        slot.sum_x += u64::from(pixels) * (u64::from(piece.start) + u64::from(piece.end) - 1) / 2;
-        slot.sum_y += u64::from(pixels) * u64::from(piece.y);
-        slot.x0 = slot.x0.min(piece.start);
-        slot.x1 = slot.x1.max(piece.end - 1);
-        slot.y1 = piece.y;
-        if slot.area == pixels || piece.strength > slot.strength {
-            (slot.peak, slot.strength) = (piece.peak, piece.strength);
-            (slot.peak_x, slot.peak_y) = (piece.peak_x(row), piece.y);
+    /// Names each run's region by the root.
+    pub(super) fn renumber(&mut self, runs: &[Cell<Run>]) {
+        for run in runs {
+            run.set(run.get().with_number(self.root(run.get().number())));
         }
     }
 
-    /// Adds a run to the detail of a region.
+    /// Adds the pixels of runs of row `y` to the regions they are numbered with.
+    #[inline]
+    pub(super) fn sum_up(&mut self, runs: &[Cell<Run>], y: u16, row: &[u16], thresholds: Thresholds) {
+        for run in runs.iter().map(Cell::get) {
+            // None for a dropped run.
+            let Some(slot) = self.slots.get_mut(usize::from(run.number())) else { continue };
+            let Extreme { sums, flip, strength } = Extreme::of(run, row, thresholds);
+            let (start, end) = (u32::from(run.start), u32::from(run.end));
+            let pixels = end - start;
+            slot.area += pixels;
+            slot.sum += u64::from(sums.sum);
+            // start + … + (end − 1); the product is even, and below 2³² like the next.
+            slot.sum_x += u64::from(pixels * (start + end - 1) / 2);
+            slot.sum_y += u64::from(pixels * u32::from(y));
+            slot.x0 = slot.x0.min(run.start);
+            slot.x1 = slot.x1.max(run.end - 1);
+            slot.y1 = y;
+            if strength > slot.strength {
+                // No pixel outside the thresholds has none, so the slot is new.
+                if slot.strength == 0 {
+                    self.book.floor = self.book.floor.min(strength);
+                }
+                let peak = sums.top ^ flip;
+                let pixels = row.get(usize::from(run.start)..usize::from(run.end)).unwrap_or(&[]);
+                let before = pixels.iter().position(|&v| v == peak).unwrap_or(0);
+                (slot.peak, slot.strength) = (peak, strength);
+                (slot.peak_x, slot.peak_y) = (run.start.wrapping_add(before as u16), y);
+            }
+        }
+    }
+
+    /// Adds a run to the detail of a region, which an alias may stand for.
     pub(super) fn describe(&mut self, number: u16, run: &RunPixels<'_>) {
-        if let Some(slot) = self.slots.get_mut(usize::from(number)) {
+        let root = self.root(number);
+        if let Some(slot) = self.slots.get_mut(usize::from(root)) {
             slot.detail.add_run(run);
         }
     }
 
-    /// Notes that a piece of the region is gone.
+    /// Notes that a piece of the region, which an alias may stand for, is gone.
+    #[cold]
     pub(super) fn mark_incomplete(&mut self, number: u16) {
-        if let Some(slot) = self.slots.get_mut(usize::from(number)) {
+        let root = self.root(number);
+        if let Some(slot) = self.slots.get_mut(usize::from(root)) {
             slot.state |= INCOMPLETE;
         }
     }
 
-    /// Folds the region `from` into `into`; `from` becomes an alias until [`Slots::release`].
-    pub(super) fn join(&mut self, into: u16, from: u16) {
-        let Some(&gone) = self.slots.get(usize::from(from)) else { return };
-        let Some(kept) = self.slots.get_mut(usize::from(into)) else { return };
+    /// Makes one of the regions that these numbers stand for and returns its number; that of the second becomes an alias
+    /// until [`Slots::release`].
+    #[inline(never)]
+    pub(super) fn join(&mut self, into: u16, from: u16) -> u16 {
+        let (into, from) = if self.joined { (self.root(into), self.root(from)) } else { (into, from) };
+        // Equal indices are an error: they are one already.
+        let Ok([kept, gone]) = self.slots.get_disjoint_mut([usize::from(into), usize::from(from)]) else { return into };
         kept.area += gone.area;
         kept.sum += gone.sum;
         kept.sum_x += gone.sum_x;
@@ -162,20 +182,24 @@ impl<D: Detail> Slots<'_, D> {
         kept.y1 = kept.y1.max(gone.y1);
         kept.detail.add(&gone.detail);
         kept.state |= gone.state & INCOMPLETE;
-        if gone.rank() > kept.rank() {
+        if gone.precedes(kept) {
             (kept.peak, kept.strength) = (gone.peak, gone.strength);
             (kept.peak_x, kept.peak_y) = (gone.peak_x, gone.peak_y);
         }
-        if let Some(slot) = self.slots.get_mut(usize::from(from)) {
-            *slot = SlotOf { state: ALIAS, link: into, ..SlotOf::EMPTY };
+        (gone.state, gone.link) = (ALIAS, into);
+        self.joined = true;
+        into
+    }
+
+    /// Frees the aliases that these runs name, and no other any more.
+    pub(super) fn release(&mut self, runs: &[Cell<Run>]) {
+        for run in runs {
+            self.free_alias(run.get().number());
         }
     }
 
-    /// Frees an alias that no run names any more.
-    pub(super) fn release(&mut self, number: u16) {
-        if let Some(slot) = self.slots.get_mut(usize::from(number))
-            && slot.state == ALIAS
-        {
+    fn free_alias(&mut self, number: u16) {
+        if self.slots.get(usize::from(number)).is_some_and(|slot| slot.state == ALIAS) {
             self.free_slot(number);
         }
     }
@@ -187,40 +211,51 @@ impl<D: Detail> Slots<'_, D> {
         }
     }
 
-    /// Frees the weakest region if it is weaker than `piece`; false if the piece is the weakest of all.
-    fn make_room(&mut self, piece: &Piece, again: bool, (above, here): Rows<'_>) -> bool {
-        // Most pieces are weaker than all; the bound tells without a look at the table.
-        let victim = if piece.strength > self.book.floor { self.weakest_below(piece.strength) } else { None };
+    /// Frees the weakest region if it is weaker than the run; else the run is the weakest of all.
+    #[inline(never)]
+    pub(super) fn make_room<'r>(
+        &mut self,
+        strength: u16,
+        y: u16,
+        again: bool,
+        runs: impl Iterator<Item = &'r Cell<Run>>,
+    ) {
+        // Most runs are weaker than all; the bound tells without a look at the table.
+        let victim = if strength > self.book.floor { self.weakest_below(strength) } else { None };
         // An old region goes, or a new one that was not counted before.
         let counts = victim.is_some() || !again;
         self.book.dropped = self.book.dropped.saturating_add(u32::from(counts));
-        let Some((victim, last_row)) = victim else { return false };
-        if last_row.saturating_add(1) >= piece.y {
+        let Some((victim, last_row)) = victim else { return };
+        if last_row.saturating_add(1) >= y {
             // Still growing: runs of this row and the one above name it, some through aliases.
-            for run in above.iter_mut().chain(here) {
-                let root = self.root(run.number());
-                run.renumber(if root == victim { DROPPED } else { root });
+            for run in runs {
+                let root = self.root(run.get().number());
+                run.set(run.get().with_number(if root == victim { DROPPED } else { root }));
             }
             for number in 0..self.book.used {
-                self.release(number);
+                self.free_alias(number);
             }
         }
         self.free_slot(victim);
-        true
     }
 
     /// A weakest region, if it is weaker than `strength`: its number, and the last row it has a run in. Goes on where the
     /// last search ended, and ends with the first that is no stronger than the bound, so that a table of many equally
     /// weak regions is not searched anew for each of them.
     fn weakest_below(&mut self, strength: u16) -> Option<(u16, u16)> {
-        let (used, from, floor) = (self.book.used, self.book.cursor, self.book.floor);
+        let (from, floor) = (self.book.cursor.min(self.book.used), self.book.floor);
+        let (before, after) = self.used().split_at_checked(usize::from(from)).unwrap_or_default();
         let mut weakest: Option<(u16, u16, u16)> = None;
-        for number in (from..used).chain(0..from.min(used)) {
-            let Some(slot) = self.slots.get(usize::from(number)).filter(|slot| slot.holds_region()) else { continue };
-            if weakest.is_none_or(|(_, least, _)| slot.strength < least) {
-                weakest = Some((number, slot.strength, slot.y1));
-                if slot.strength <= floor {
-                    break;
+        // No strength; so that the first has less.
+        let mut least = u32::MAX;
+        'search: for (first, slots) in [(from, after), (0, before)] {
+            for (number, slot) in (first..).zip(slots) {
+                if u32::from(slot.strength) < least && slot.holds_region() {
+                    least = u32::from(slot.strength);
+                    weakest = Some((number, slot.strength, slot.y1));
+                    if slot.strength <= floor {
+                        break 'search;
+                    }
                 }
             }
         }
@@ -229,9 +264,7 @@ impl<D: Detail> Slots<'_, D> {
         (least < strength).then_some((number, last_row))
     }
 
-    /// Sorts the regions that are wanted to the front, strongest first, and returns how many they are.
-    ///
-    /// Heapsort: in place, no recursion, worst case n·log n, and no comparison that could panic.
+    /// Moves the regions that are wanted to the front, strongest first, and returns how many they are.
     pub(super) fn deliver(&mut self, filter: &Filter, image: Image) -> usize {
         let used = self.used();
         let mut count = 0;
@@ -244,33 +277,47 @@ impl<D: Detail> Slots<'_, D> {
                 count += 1;
             }
         }
-        let precedes = |a: &SlotOf<D>, b: &SlotOf<D>| a.rank() > b.rank();
-        let mut heap = used.get_mut(..count).unwrap_or(&mut []);
-        for root in (0..count / 2).rev() {
-            sift(heap, root, precedes);
-        }
-        // The top changes places with the slot behind the shrinking heap; a split, unlike an index, cannot be outside.
-        while let Some((end, rest)) = heap.split_last_mut() {
-            if let Some(top) = rest.first_mut() {
-                core::mem::swap(top, end);
-            }
-            sift(rest, 0, precedes);
-            heap = rest;
-        }
+        sort(used.get_mut(..count).unwrap_or(&mut []));
         // What was delivered can be delivered again.
         self.book.used = count as u16;
         count
     }
 }
 
+/// Sorts by descending rank, in place.
+#[cfg(any(target_arch = "x86_64", target_arch = "aarch64"))]
+fn sort<D: Detail>(slots: &mut [SlotOf<D>]) {
+    slots.sort_unstable_by_key(|slot| core::cmp::Reverse(slot.rank()));
+}
+
+/// Sorts by descending rank, in place: heapsort, because it is short, and no comparison could panic.
+#[cfg(any(not(any(target_arch = "x86_64", target_arch = "aarch64")), test))]
+#[cfg_attr(any(target_arch = "x86_64", target_arch = "aarch64"), allow(dead_code, reason = "compiled for its tests"))]
+fn heapsort<D: Detail>(mut heap: &mut [SlotOf<D>]) {
+    for root in (0..heap.len() / 2).rev() {
+        sift(heap, root);
+    }
+    // The top changes places with the slot behind the shrinking heap; a split, unlike an index, cannot be outside.
+    while let Some((end, rest)) = heap.split_last_mut() {
+        if let Some(top) = rest.first_mut() {
+            core::mem::swap(top, end);
+        }
+        sift(rest, 0);
+        heap = rest;
+    }
+}
+#[cfg(not(any(target_arch = "x86_64", target_arch = "aarch64")))]
+use heapsort as sort;
+
 /// Restores the heap below `root`: no slot precedes its children, so the last in order is on top.
-fn sift<D>(slots: &mut [SlotOf<D>], mut root: usize, precedes: impl Fn(&SlotOf<D>, &SlotOf<D>) -> bool) {
+#[cfg(any(not(any(target_arch = "x86_64", target_arch = "aarch64")), test))]
+fn sift<D: Detail>(slots: &mut [SlotOf<D>], mut root: usize) {
     loop {
         let left = 2 * root + 1;
         let mut last = root;
         for child in [left, left + 1] {
             if let (Some(a), Some(b)) = (slots.get(last), slots.get(child))
-                && precedes(a, b)
+                && a.precedes(b)
             {
                 last = child;
             }
@@ -279,5 +326,27 @@ fn sift<D>(slots: &mut [SlotOf<D>], mut root: usize, precedes: impl Fn(&SlotOf<D
         let Ok([parent, child]) = slots.get_disjoint_mut([root, last]) else { return };
         core::mem::swap(parent, child);
         root = last;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{heapsort, sort};
+    use crate::regions::Slot;
+    use proptest::prelude::*;
+    use std::vec::Vec;
+
+    proptest! {
+        #[test]
+        fn both_sorts_agree(ranks in proptest::collection::vec((any::<u16>(), 0u16..4, 0u16..4), 0..200)) {
+            let slot = |&(strength, peak_y, peak_x): &(u16, u16, u16)| Slot { strength, peak_y, peak_x, ..Slot::EMPTY };
+            let mut slots: Vec<Slot> = ranks.iter().map(slot).collect();
+            let mut again = slots.clone();
+            sort(&mut slots);
+            heapsort(&mut again);
+            let order = |slots: &[Slot]| slots.iter().map(Slot::rank).collect::<Vec<_>>();
+            prop_assert!(slots.is_sorted_by(|a, b| !b.precedes(a)));
+            prop_assert_eq!(order(&slots), order(&again));
+        }
     }
 }
