@@ -3,7 +3,7 @@
 use crate::budget::{self, BudgetArgs};
 use crate::calibrate::{self, CalibrateArgs};
 use crate::demo;
-use crate::examine::{Examination, examine, repair_lines, to_json};
+use crate::examine::{Examination, examine, repair_lines, ring_lines, to_json};
 use crate::output::Staged;
 use crate::practice::{self, AirArgs, EmissivityArgs, ReflectedArgs, SpotArgs};
 use crate::recording::{
@@ -263,6 +263,9 @@ fn run_examine(args: &ExamineArgs) -> Result<()> {
             let words = finding_words(finding, style);
             // Writing to a string cannot fail.
             let _ = write!(text, "\n{}\n{words}\n", recording.title);
+        }
+        for line in ring_lines(&examination.rings, style.words) {
+            let _ = writeln!(text, "{line}.");
         }
         for line in repair_lines(recording, style.words) {
             let _ = writeln!(text, "{}: {line}.", style.words.headings.sensor);

@@ -1,6 +1,6 @@
 //! An examination as one JSON object, for other programs.
 
-use super::{COVERAGE_FACTOR, Examination, PlaceReading, RegionRow, ViewImage, variance_share};
+use super::{COVERAGE_FACTOR, Examination, PlaceReading, RegionRow, RingFound, ViewImage, variance_share};
 use crate::recording::{Recording, Repaired};
 use oddheat_core::checks::{Role, View};
 use oddheat_core::finding::{Effect, Evidence, FailedGate, Finding, Metric, MetricUnit};
@@ -24,6 +24,7 @@ pub fn to_json(recording: &Recording, examination: &Examination) -> Value {
     put("check", json!(examination.kind.map(|kind| kind.key())));
     put("finding", examination.finding.as_ref().map_or(Value::Null, finding));
     put("readings", examination.readings.iter().map(reading).collect());
+    put("rings", examination.rings.iter().map(ring).collect());
     put("views", examination.views.iter().map(view).collect());
     Value::Object(object)
 }
@@ -46,6 +47,11 @@ fn finding(finding: &Finding) -> Value {
 
 fn place(role: Role, view: View) -> Value {
     json!({ "role": role.key(), "view": view.key() })
+}
+
+fn ring(ring: &RingFound) -> Value {
+    let share = ring.place.map(|(_, confidence)| f64::from(confidence) / 1_000.0);
+    json!({ "role": ring.role.key(), "view": ring.view.key(), "share_of_circumference": share })
 }
 
 fn unit(metric: Metric) -> &'static str {

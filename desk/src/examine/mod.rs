@@ -7,11 +7,14 @@
 mod json;
 mod readings;
 mod regions;
+mod rings;
 mod sensor;
 
 pub use json::to_json;
 pub use readings::PlaceReading;
 pub use regions::{RegionRow, ViewRegions};
+pub use rings::RingFound;
+pub(crate) use rings::ring_lines;
 pub(crate) use sensor::repair_lines;
 
 use crate::recording::{Frame, Recording};
@@ -45,6 +48,8 @@ pub struct Examination {
     pub views: Vec<ViewImage>,
     /// Temperatures of the placed shapes, also of those that were located.
     pub readings: Vec<PlaceReading>,
+    /// Rings that were to be found.
+    pub rings: Vec<RingFound>,
 }
 
 /// The average of a view's frames, and the regions in it.
@@ -71,6 +76,8 @@ pub fn examine(recording: &Recording) -> Result<Examination> {
     let in_recording = setup::in_recording(recording);
     let setup = setup::setup(recording).map_err(&in_recording)?;
     let mut places = setup::places(recording).map_err(&in_recording)?;
+    let found = rings::find(recording, &setup).map_err(&in_recording)?;
+    places.extend(found.iter().filter_map(|ring| ring.place.map(|(place, _)| place)));
     let finding = match kind {
         Some(kind) => Some(run_check(recording, kind, &setup, &mut places)?),
         None => None,
@@ -90,7 +97,7 @@ pub fn examine(recording: &Recording) -> Result<Examination> {
         views.push(ViewImage { view: frame.view, frames: of_view.len(), counts, regions, equation });
     }
     let readings = readings::measure(recording, &setup, &places).map_err(&in_recording)?;
-    Ok(Examination { kind, finding, views, readings })
+    Ok(Examination { kind, finding, views, readings, rings: found })
 }
 
 fn named_check(recording: &Recording, key: &str) -> Result<Kind> {
@@ -112,7 +119,7 @@ fn run_check(recording: &Recording, kind: Kind, setup: &checks::Setup, places: &
     for (i, place) in places.iter().enumerate() {
         check.place(*place).map_err(|error| {
             let roles: Vec<&str> = definition.parts.iter().map(|part| part.role.key()).collect();
-            let views: Vec<&str> = definition.views.iter().map(|view| view.key()).collect();
+            let views = taken_views(definition);
             miette!(
                 "{path}: `place[{i}]`: {error}; {} takes the roles {} in the views {}, found {} in {}",
                 kind.key(),
@@ -132,12 +139,16 @@ fn run_check(recording: &Recording, kind: Kind, setup: &checks::Setup, places: &
             housing_mk: frame.housing_c.map(|c| libm::round((c + 273.15) * 1000.0) as i32),
         };
         check.feed(info, &frame.counts).map_err(|error| {
-            let views: Vec<&str> = definition.views.iter().map(|view| view.key()).collect();
+            let views = taken_views(definition);
             miette!("{path}: frame {i}: {error}; {} takes the views {}", kind.key(), views.join(", "))
         })?;
     }
     *places = check.places().collect();
     check.judge().map_err(setup::in_recording(recording))
+}
+
+fn taken_views(definition: &checks::Definition) -> Vec<&'static str> {
+    definition.views.iter().chain(definition.further_views).map(|view| view.key()).collect()
 }
 
 /// Lets the check look for a spot in every placed area that it searches, unless one was placed by hand. Returns the

@@ -10,7 +10,7 @@ use super::document::Document;
 use super::error::RecordingError;
 use super::form::{RegionsForm, SceneForm, SensorForm, Stated};
 use super::limits::{self, Limits};
-use super::model::{Connectivity, Place, RegionLimit, RegionRules, Scale, SceneStated, SensorFacts, StatedScale};
+use super::model::{Connectivity, RegionLimit, RegionRules, Scale, SceneStated, SensorFacts, StatedScale};
 use super::places::one_of;
 
 /// Nothing stated: no correction for the surface, nothing in between.
@@ -83,14 +83,14 @@ pub(super) fn reflected_is_known(
     document: &Document,
     form: Option<&Spanned<SceneForm>>,
     scene: &SceneStated,
-    places: &[Place],
+    place_that_reflects: Option<usize>,
 ) -> Result<(), RecordingError> {
     if scene.reflected_c.is_some() {
         return Ok(());
     }
     let reason = if scene.emissivity < 1.0 {
         "because the emissivity is below 1".to_owned()
-    } else if let Some(index) = places.iter().position(|place| place.emissivity < 1.0) {
+    } else if let Some(index) = place_that_reflects {
         format!("because the emissivity of place[{index}] is below 1")
     } else {
         return Ok(());

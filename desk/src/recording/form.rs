@@ -184,6 +184,7 @@ pub(super) struct PlaceForm {
     #[serde(rename = "box")]
     pub(super) rectangle: Option<Spanned<BoxForm>>,
     pub(super) ring: Option<Spanned<RingForm>>,
+    pub(super) find_ring: Option<Spanned<FindRingForm>>,
     pub(super) emissivity: Option<Spanned<f64>>,
     pub(super) emissivity_u: Option<Spanned<f64>>,
 }
@@ -200,6 +201,13 @@ pub(super) struct SpotForm {
 pub(super) struct BoxForm {
     pub(super) from: [u16; 2],
     pub(super) to: [u16; 2],
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct FindRingForm {
+    pub(super) radii: [u16; 2],
+    pub(super) margin: Option<u16>,
 }
 
 #[derive(Deserialize)]

@@ -26,8 +26,8 @@ use std::path::{Path, PathBuf};
 
 pub use error::{FrameProblem, KeyProblem, RecordingError};
 pub use model::{
-    Connectivity, Correction, Frame, Housing, Place, Recording, RegionLimit, RegionRules, Repaired, Scale, SceneStated,
-    SensorFacts, StatedCurve, StatedScale, TemperatureUnit,
+    Connectivity, Correction, Frame, Housing, Place, Recording, RegionLimit, RegionRules, Repaired, RingToFind, Scale,
+    SceneStated, SensorFacts, StatedCurve, StatedScale, TemperatureUnit,
 };
 
 use document::Document;
@@ -68,7 +68,7 @@ impl Recording {
         let scene_form = form.scene.as_ref();
         let scene = circumstances::scene(&document, scene_form, stated)?;
         let places = places::places(&document, &form.places, &scene, (width, height), &frames)?;
-        circumstances::reflected_is_known(&document, scene_form, &scene, &places)?;
+        circumstances::reflected_is_known(&document, scene_form, &scene, places.reflects)?;
         Ok(Self {
             title: form.title.unwrap_or_else(|| name_of(&folder)),
             path: path.to_owned(),
@@ -82,7 +82,8 @@ impl Recording {
             sensor,
             repair,
             conditions: circumstances::conditions(&document, &form.conditions)?,
-            places,
+            places: places.shapes,
+            rings: places.rings,
             regions: form.regions.map(|regions| circumstances::regions(&document, &regions)).transpose()?,
         })
     }
@@ -116,6 +117,7 @@ impl Recording {
             repair: None,
             conditions: Vec::new(),
             places: Vec::new(),
+            rings: Vec::new(),
             regions: None,
         })
     }

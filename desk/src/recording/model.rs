@@ -37,6 +37,8 @@ pub struct Recording {
     pub conditions: Vec<(Condition, f64)>,
     /// Placed shapes, in the order of the file. Each lies wholly inside the image, in a view that some frame has.
     pub places: Vec<Place>,
+    /// Rings that are to be found in their view, in the order of the file.
+    pub rings: Vec<RingToFind>,
     /// How to look for hot and cold regions, if stated.
     pub regions: Option<RegionRules>,
 }
@@ -281,6 +283,24 @@ pub struct Place {
     /// Emissivity of the covered surface: its own, or else that of the scene.
     pub emissivity: f64,
     /// Its standard uncertainty: its own, or else that of the scene.
+    pub emissivity_u: f64,
+}
+
+/// A ring-shaped part that is to be found in its picture.
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct RingToFind {
+    /// What it is.
+    pub role: Role,
+    /// In which picture.
+    pub view: View,
+    /// Least inner and greatest outer radius in pixels, 4 to 1,023.
+    pub radii: (u16, u16),
+    /// Pixels left out at either edge, which optics blur.
+    pub margin: u16,
+    /// As for a [`Place`].
+    pub emissivity: f64,
+    /// As for a [`Place`].
     pub emissivity_u: f64,
 }
 

@@ -8,17 +8,60 @@ use super::document::Document;
 use super::error::RecordingError;
 use super::form::PlaceForm;
 use super::limits;
-use super::model::{Frame, Place, SceneStated};
+use super::model::{Frame, Place, RingToFind, SceneStated};
 
-/// Every place, checked against the image and the views of the frames.
+/// What a `[[place]]` comes to.
+enum Placed {
+    Shape(Place),
+    Ring(RingToFind),
+}
+
+/// Where a part is, or what to find it by.
+enum Where {
+    Here(Shape),
+    Ring { radii: (u16, u16), margin: u16 },
+}
+
+/// Pixels left out at either edge of a ring that is found: blur of the optics (vehicle notes 4: deviation of 0.6–1.2 px).
+const MARGIN: u16 = 2;
+/// Radii that a ring can be searched by, pixels; see [`oddheat_core::measure::RingSearch`].
+const LEAST_RADIUS: u16 = 4;
+const GREATEST_RADIUS: u16 = 1_023;
+
+/// All places of a recording.
+pub(super) struct Places {
+    pub(super) shapes: Vec<Place>,
+    /// Rings that are to be found.
+    pub(super) rings: Vec<RingToFind>,
+    /// The first place whose surface reflects, by its number in the file.
+    pub(super) reflects: Option<usize>,
+}
+
+/// Every place, checked against the image and the views of the frames; rings that are to be found apart.
 pub(super) fn places(
     document: &Document,
     forms: &[Spanned<PlaceForm>],
     scene: &SceneStated,
     size: (u16, u16),
     frames: &[Frame],
-) -> Result<Vec<Place>, RecordingError> {
-    forms.iter().map(|form| place(document, form, scene, size, frames)).collect()
+) -> Result<Places, RecordingError> {
+    let mut all = Places { shapes: Vec::new(), rings: Vec::new(), reflects: None };
+    for (i, form) in forms.iter().enumerate() {
+        let emissivity = match place(document, form, scene, size, frames)? {
+            Placed::Shape(place) => {
+                all.shapes.push(place);
+                place.emissivity
+            }
+            Placed::Ring(ring) => {
+                all.rings.push(ring);
+                ring.emissivity
+            }
+        };
+        if emissivity < 1.0 {
+            all.reflects.get_or_insert(i);
+        }
+    }
+    Ok(all)
 }
 
 fn place(
@@ -27,7 +70,7 @@ fn place(
     scene: &SceneStated,
     size: (u16, u16),
     frames: &[Frame],
-) -> Result<Place, RecordingError> {
+) -> Result<Placed, RecordingError> {
     let keys = form.get_ref();
     let role = Role::from_key(keys.role.get_ref()).ok_or_else(|| {
         let expected = one_of("role", Role::ALL.iter().map(|role| role.key()));
@@ -40,43 +83,54 @@ fn place(
         let found = format!("\"{}\"{}", view.key(), if keys.view.is_none() { " (the default)" } else { "" });
         return Err(document.refuse(span, expected, found));
     }
-    let (shape, span) = shape(document, form)?;
-    let shape = shape.placed_in(size.0, size.1).map_err(|_| {
-        let expected = format!("a shape of pixels that all lie inside the image of {} × {} pixels", size.0, size.1);
-        document.refuse(span, expected, words(shape))
-    })?;
-    Ok(Place {
-        role,
-        view,
-        shape,
-        emissivity: document.optional(keys.emissivity.as_ref(), limits::EMISSIVITY)?.unwrap_or(scene.emissivity),
-        emissivity_u: document
-            .optional(keys.emissivity_u.as_ref(), limits::UNCERTAINTY_OF_SHARE)?
-            .unwrap_or(scene.emissivity_u),
+    let emissivity = document.optional(keys.emissivity.as_ref(), limits::EMISSIVITY)?.unwrap_or(scene.emissivity);
+    let emissivity_u =
+        document.optional(keys.emissivity_u.as_ref(), limits::UNCERTAINTY_OF_SHARE)?.unwrap_or(scene.emissivity_u);
+    let (place, span) = shape(document, form)?;
+    Ok(match place {
+        Where::Ring { radii, margin } => {
+            Placed::Ring(RingToFind { role, view, radii, margin, emissivity, emissivity_u })
+        }
+        Where::Here(shape) => {
+            let shape = shape.placed_in(size.0, size.1).map_err(|_| {
+                let (width, height) = size;
+                let expected = format!("a shape of pixels that all lie inside the image of {width} × {height} pixels");
+                document.refuse(span, expected, words(shape))
+            })?;
+            Placed::Shape(Place { role, view, shape, emissivity, emissivity_u })
+        }
     })
 }
 
-fn shape(document: &Document, form: &Spanned<PlaceForm>) -> Result<(Shape, std::ops::Range<usize>), RecordingError> {
+fn shape(document: &Document, form: &Spanned<PlaceForm>) -> Result<(Where, std::ops::Range<usize>), RecordingError> {
     let keys = form.get_ref();
-    match (&keys.spot, &keys.rectangle, &keys.ring) {
-        (Some(spot), None, None) => {
+    match (&keys.spot, &keys.rectangle, &keys.ring, &keys.find_ring) {
+        (Some(spot), None, None, None) => {
             let ([x, y], size) = (spot.get_ref().at, spot.get_ref().size);
-            Ok((Shape::Spot { x, y, size }, spot.span()))
+            Ok((Where::Here(Shape::Spot { x, y, size }), spot.span()))
         }
-        (None, Some(rectangle), None) => {
+        (None, Some(rectangle), None, None) => {
             let ([x0, y0], [x1, y1]) = (rectangle.get_ref().from, rectangle.get_ref().to);
-            Ok((Shape::Box { x0, y0, x1, y1 }, rectangle.span()))
+            Ok((Where::Here(Shape::Box { x0, y0, x1, y1 }), rectangle.span()))
         }
-        (None, None, Some(ring)) => {
+        (None, None, Some(ring), None) => {
             let ([x, y], inner, outer) = (ring.get_ref().center, ring.get_ref().inner, ring.get_ref().outer);
-            Ok((Shape::Ring { x, y, inner, outer }, ring.span()))
+            Ok((Where::Here(Shape::Ring { x, y, inner, outer }), ring.span()))
         }
-        (None, None, None) => Err(document.refuse(form.span(), ONE_SHAPE, "none")),
+        (None, None, None, Some(ring)) => {
+            let ([least, greatest], margin) = (ring.get_ref().radii, ring.get_ref().margin.unwrap_or(MARGIN));
+            if least < LEAST_RADIUS || greatest < least || greatest > GREATEST_RADIUS {
+                let expected = format!("two radii from {LEAST_RADIUS} to {GREATEST_RADIUS} pixels, the lesser first");
+                return Err(document.refuse(ring.span(), expected, format!("[{least}, {greatest}]")));
+            }
+            Ok((Where::Ring { radii: (least, greatest), margin }, ring.span()))
+        }
+        (None, None, None, None) => Err(document.refuse(form.span(), ONE_SHAPE, "none")),
         _ => Err(document.refuse(form.span(), ONE_SHAPE, "more than one")),
     }
 }
 
-const ONE_SHAPE: &str = "exactly one of `spot`, `box` and `ring`";
+const ONE_SHAPE: &str = "exactly one of `spot`, `box`, `ring` and `find_ring`";
 
 /// Why a shape was refused: by itself, or else by the pixels it covers.
 fn words(shape: Shape) -> String {

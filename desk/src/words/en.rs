@@ -81,6 +81,10 @@ pub(crate) static ENGLISH: Words = Words {
     one_scale: ", one scale for all views",
     at: |what, x, y| format!("{what} at {x}, {y}"),
     side: |view| format!(" ({view} side)"),
+    ring_found: |part, percent| {
+        format!("{part}: ring found, both edges seen along {percent:.0} % of the circumference")
+    },
+    ring_not_found: |part| format!("{part}: no ring found; place it by hand, or aim anew"),
     sensor: SensorWords {
         corrected,
         defect: DefectKind::key,

@@ -80,6 +80,10 @@ pub(crate) static SPANISH: Words = Words {
     one_scale: ", una sola escala para todas las imágenes",
     at: |what, x, y| format!("{what} en {x}, {y}"),
     side: |view| format!(" ({view})"),
+    ring_found: |part, percent| {
+        format!("{part}: anillo encontrado, ambos bordes vistos a lo largo del {percent:.0} % de la circunferencia")
+    },
+    ring_not_found: |part| format!("{part}: no se encontró ningún anillo; colocarlo a mano o volver a apuntar"),
     sensor: SensorWords {
         corrected,
         defect,

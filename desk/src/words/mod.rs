@@ -85,6 +85,9 @@ pub(crate) struct Words {
     pub(crate) at: fn(&str, u16, u16) -> String,
     /// A side of the vehicle in parentheses, from the name of its picture.
     pub(crate) side: fn(&str) -> String,
+    /// A ring that was found: its part, and percent of the circumference along which it was seen.
+    pub(crate) ring_found: fn(&str, f64) -> String,
+    pub(crate) ring_not_found: fn(&str) -> String,
     pub(crate) sensor: SensorWords,
 }
 

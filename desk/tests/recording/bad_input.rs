@@ -59,7 +59,11 @@ fn every_bad_key_is_named_with_what_was_expected_and_found() {
         ),
         ("c_counts = 2.5e6\n", "", &["`scale.curve`", "missing field `c_counts`"]),
         ("role = \"rotor\"\n", "", &["`place[0]`", "missing field `role`"]),
-        ("spot = { at = [3, 3], size = 3 }", "", &["`place[0]`", "exactly one of `spot`, `box` and `ring`", "none"]),
+        (
+            "spot = { at = [3, 3], size = 3 }",
+            "",
+            &["`place[0]`", "exactly one of `spot`, `box`, `ring` and `find_ring`", "none"],
+        ),
         // Wrong types and unknown keys.
         ("emissivity = 0.95", "emissivity = \"high\"", &["`scene.emissivity`", "string \"high\"", "expected a number"]),
         ("file = \"f.npy\"", "file = 7", &["`frames.file`", "integer `7`", "a string or a list of strings"]),
