@@ -71,7 +71,7 @@
 /** Checks. */
 enum {
   ODDHEAT_KIND_TIRE_LEAK = 1, /**< Tire air leak, seen as a cold spot where the air leaves. */
-  ODDHEAT_KIND_BRAKE = 2, /**< Brakes of one axle, side to side. */
+  ODDHEAT_KIND_BRAKE = 2, /**< Brakes of an axle, or of both, side to side. */
   ODDHEAT_KIND_JOINT = 3, /**< Electrical joint under load. */
   ODDHEAT_KIND_TREAD = 4, /**< Tire treads of an axle: bands, sides, sectors. */
   ODDHEAT_KIND_HUB = 5 /**< Wheel bearings of an axle, side to side. */
@@ -84,7 +84,7 @@ enum {
   ODDHEAT_ROLE_RIM = 3, /**< Lacquered rim or wheel disc near the hub. */
   ODDHEAT_ROLE_HUB_CENTER = 4, /**< Lacquered cap, nut or nut recess in the middle of a wheel. */
   ODDHEAT_ROLE_ROTOR_HAT = 5, /**< Hat of a brake rotor, between hub and swept face. */
-  ODDHEAT_ROLE_TREAD = 10, /**< Tire tread, as an area to search. */
+  ODDHEAT_ROLE_TREAD = 10, /**< Tire tread: an area to search, or the whole tire. */
   ODDHEAT_ROLE_BEAD = 11, /**< Joint of tire bead and rim, as an area to search. */
   ODDHEAT_ROLE_VALVE = 12, /**< Valve stem and its base, as an area to search. */
   ODDHEAT_ROLE_SUSPECT = 13, /**< A suspected cold or hot spot. */
@@ -121,12 +121,12 @@ enum {
   ODDHEAT_CONDITION_BRAKES_USED = 11, /**< Repeated moderate stops were made just before the pictures. */
   ODDHEAT_CONDITION_BRAKES_UNUSED = 12, /**< The brakes were left unused for the last five minutes or more of the drive. */
   ODDHEAT_CONDITION_DRIVE_TIME = 13, /**< Length of the steady drive before the stop. */
-  ODDHEAT_CONDITION_BASELINE_LEFT = 14, /**< Rise over air that the left part showed after a like drive when it was sound. */
-  ODDHEAT_CONDITION_BASELINE_RIGHT = 15, /**< Rise over air that the right part showed after a like drive when it was sound. */
+  ODDHEAT_CONDITION_BASELINE_LEFT = 14, /**< Rise over air that the left part had at the stop of a like drive when it was sound. */
+  ODDHEAT_CONDITION_BASELINE_RIGHT = 15, /**< Rise over air that the right part had at the stop of a like drive when it was sound. */
   ODDHEAT_CONDITION_SOAK_TIME = 20, /**< Time the tire has stood in the air of the bay. */
   ODDHEAT_CONDITION_SINCE_INFLATION = 21, /**< Time since air was last put into the tire. */
   ODDHEAT_CONDITION_PRESSURE = 22, /**< Gauge pressure in the tire. */
-  ODDHEAT_CONDITION_GONE_AFTER_RELEASE = 23, /**< The cold spot went away within a minute of letting the pressure out. */
+  ODDHEAT_CONDITION_GONE_AFTER_RELEASE = 23, /**< The spot went away within a minute of letting the pressure out. */
   ODDHEAT_CONDITION_BARE_METAL = 24, /**< The searched surface is bare metal. */
   ODDHEAT_CONDITION_DISTANCE = 25, /**< Distance from the instrument to the part. */
   ODDHEAT_CONDITION_TIRE_VOLUME = 26, /**< Inner volume of the tire. */
@@ -165,8 +165,8 @@ enum {
   ODDHEAT_SYMPTOM_COLD_SPOT = 4, /**< A persistent spot is colder than its surroundings. */
   ODDHEAT_SYMPTOM_JOINT_HOTTER = 5, /**< A joint is hotter than its twin. */
   ODDHEAT_SYMPTOM_EVENLY_WARM = 6, /**< A joint and its cable are both warm. */
-  ODDHEAT_SYMPTOM_FLEETING_SPOT = 7, /**< A cold spot was seen that did not stay. */
-  ODDHEAT_SYMPTOM_SPOT_WITHOUT_PRESSURE = 8, /**< A cold spot stays when the pressure is let out. */
+  ODDHEAT_SYMPTOM_FLEETING_SPOT = 7, /**< A spot was seen that did not stay. */
+  ODDHEAT_SYMPTOM_SPOT_WITHOUT_PRESSURE = 8, /**< A spot stays when the pressure is let out. */
   ODDHEAT_SYMPTOM_WARM_SPOT = 14 /**< A persistent spot is warmer than its surroundings. */
 };
 
@@ -175,16 +175,15 @@ enum {
   ODDHEAT_METRIC_TEMPERATURE = 1, /**< Object temperature. */
   ODDHEAT_METRIC_RISE = 2, /**< Rise over air. */
   ODDHEAT_METRIC_RISE_RATIO = 3, /**< Ratio of the rises of the hotter and the colder side. */
-  ODDHEAT_METRIC_SIDE_DIFFERENCE = 4, /**< Difference between the sides, corrected for cooling since the stop. */
+  ODDHEAT_METRIC_SIDE_DIFFERENCE = 4, /**< Difference between the sides; of brakes and hubs corrected for cooling since the stop. */
   ODDHEAT_METRIC_HUB_OVER_HAT = 5, /**< Hub minus hat of the rotor: positive where the heat comes from the middle. */
   ODDHEAT_METRIC_OVER_BASELINE = 6, /**< Rise over air beyond the rise that was stated for a sound part. */
   ODDHEAT_METRIC_SPOT_DEPTH = 10, /**< Depth of a cold spot below its surroundings. */
   ODDHEAT_METRIC_PERSISTENCE = 11, /**< Time over which the spot was there. */
   ODDHEAT_METRIC_SPOT_SIZE = 12, /**< Width of the spot. */
-  ODDHEAT_METRIC_SMALLEST_DETECTABLE = 13, /**< Smallest cold spot that would have been noticed. */
+  ODDHEAT_METRIC_SMALLEST_DETECTABLE = 13, /**< Smallest spot that would have been noticed. */
   ODDHEAT_METRIC_SPOT_HEIGHT = 19, /**< Height of a warm spot above its surroundings. */
   ODDHEAT_METRIC_LOSS_AT_LEAST = 7, /**< Least pressure loss that can make a spot of this depth and width. */
-  ODDHEAT_METRIC_LOSS_AT_MOST = 9, /**< Largest pressure loss that makes no deeper spot. */
   ODDHEAT_METRIC_CENTER_OVER_EDGES = 14, /**< Middle of a tread over the mean of its edges. */
   ODDHEAT_METRIC_EDGES_OVER_CENTER = 15, /**< Cooler edge of a tread over its middle. */
   ODDHEAT_METRIC_TILT = 16, /**< Inner edge of a tread minus its outer edge. */
@@ -219,11 +218,13 @@ enum {
   ODDHEAT_GATE_RIM_CONTRADICTS = 23, /**< The rims contradict the rotors. */
   ODDHEAT_GATE_DRIVE_TOO_SHORT = 24, /**< The drive was too short to warm the parts. */
   ODDHEAT_GATE_TREAD_TOO_COOL = 25, /**< The treads are hardly warmer than the air. */
+  ODDHEAT_GATE_HUB_TOO_COOL = 26, /**< The hubs are hardly warmer than the air. */
   ODDHEAT_GATE_SOAK_TOO_SHORT = 30, /**< The tire has not taken the temperature of the air. */
   ODDHEAT_GATE_JUST_INFLATED = 31, /**< Air was put in too recently and may be warm. */
   ODDHEAT_GATE_PRESSURE_TOO_LOW = 32, /**< The tire holds too little pressure for a jet. */
   ODDHEAT_GATE_NOT_SEARCHED = 33, /**< The search for a cold spot was not made. */
   ODDHEAT_GATE_AT_BORDER = 34, /**< A spot lies too near the border of the picture to be compared with its surroundings. */
+  ODDHEAT_GATE_WARM_AIR_UNCLEAR = 35, /**< Warm air was stated, but none was put in lately. */
   ODDHEAT_GATE_LOAD_TOO_LOW = 40, /**< The current is too low to judge. */
   ODDHEAT_GATE_LOAD_TOO_SHORT = 41 /**< The load has not been on long enough. */
 };
@@ -244,6 +245,7 @@ enum {
   ODDHEAT_CAUSE_LEAK_VALVE = 12, /**< Air leaving at the valve. */
   ODDHEAT_CAUSE_WATER_OR_REFLECTION = 13, /**< Water, or an object that reflects something cold. */
   ODDHEAT_CAUSE_UNEVEN_WORK = 14, /**< Uneven load, a load shifted to one side, or one side worked harder by the road. */
+  ODDHEAT_CAUSE_WARMTH_OR_REFLECTION = 15, /**< A warm object or print, or something that reflects one. */
   ODDHEAT_CAUSE_JOINT_RESISTANCE = 20, /**< High resistance in the joint. */
   ODDHEAT_CAUSE_OVERLOAD = 21, /**< More current than the cable is made for. */
   ODDHEAT_CAUSE_NEIGHBOR_HEAT = 22, /**< Heat from a neighboring part. */
@@ -298,6 +300,7 @@ enum {
   ODDHEAT_NOTE_NOT_A_DIAGNOSIS = 1, /**< Thermography alone is not a diagnosis. */
   ODDHEAT_NOTE_LEAK_NOT_EXCLUDED = 10, /**< No thermal indication does not exclude a leak. */
   ODDHEAT_NOTE_SPOT_UNCONFIRMED = 11, /**< The spot may be something else until it goes with the pressure. */
+  ODDHEAT_NOTE_WARM_SPOT_UNCONFIRMED = 12, /**< A warm spot may be something else until it goes with the pressure. */
   ODDHEAT_NOTE_DRAG_TOLERANCE = 20, /**< Permitted drag alone can make a difference of 20 to 40 K after a fast road. */
   ODDHEAT_NOTE_EITHER_SIDE = 21, /**< After braking, the hot side may be the one that works. */
   ODDHEAT_NOTE_REGENERATION = 22, /**< Regenerative braking hides friction heat. */
@@ -308,6 +311,7 @@ enum {
   ODDHEAT_NOTE_NOT_TURNED = 27, /**< No turned pictures, so a sector was not looked for. */
   ODDHEAT_NOTE_RIM_TAKES_HEAT = 28, /**< The rim is a sink for the heat of the brake. */
   ODDHEAT_NOTE_FRONT_AXLE_HOTTER = 29, /**< The front axle does most of the braking. */
+  ODDHEAT_NOTE_PART_OF_TURN_ONLY = 33, /**< Only the pictured parts of the turn were compared. */
   ODDHEAT_NOTE_PLANT_BANDS = 30, /**< The bands are written for building and plant equipment. */
   ODDHEAT_NOTE_AXLE_TOO_COOL = 32, /**< An axle was too cool to be compared. */
   ODDHEAT_NOTE_PROJECTED = 31, /**< The value was projected to full current. */

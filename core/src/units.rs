@@ -119,6 +119,12 @@ impl defmt::Format for Delta {
     }
 }
 
+/// A positive power of a number of 0 or more, to some 1e-15; set-up and closing arithmetic only. Not `libm::pow`, which is
+/// 2.7 KB of flash where an exponential and a logarithm are linked already.
+pub(crate) fn power(base: f64, exponent: f64) -> f64 {
+    libm::exp(exponent * libm::log(base))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

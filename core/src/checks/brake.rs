@@ -61,7 +61,7 @@ pub(super) static DEFINITION: Definition = Definition {
             major: Some(55.0),
             rule: Rule::GuardBand,
             source: Source {
-                tag: Tag::Read,
+                tag: Tag::Derived,
                 cite: "R24 (weak): sides agree within 11-17 K, 55 K hotter is drag; 40 K derived from drag tolerances",
             },
         },
@@ -97,60 +97,72 @@ struct Compared {
     difference_k: f64,
 }
 
+/// What became of an axle.
+enum Outcome {
+    Compared(Compared),
+    TooCool,
+    /// A side has no temperature; a gate says why.
+    NotRead,
+}
+
 /// Axles have frames of their own, one after the other, so that their readings do not share the stack.
 pub(super) fn judge(observed: &Observed<'_>, finding: &mut Finding) {
     // Exactly one of the two is stated, or the gate above stops the check.
     let drag_test = observed.yes(Condition::BrakesUnused) == Some(true);
     let both = REAR.iter().any(|&view| observed.fed(view));
-    let front = compare_rotors(observed, FRONT, (drag_test, both), finding);
-    let rear = if both { compare_rotors(observed, REAR, (drag_test, both), finding) } else { None };
-    // An axle that is too cool says nothing; that the other one is warm enough does not change.
-    match (&front, &rear) {
-        (None, None) if !finding.gates.iter().any(|failed| failed.effect == Effect::Stops) => {
-            observed.fail(Gate::RiseTooSmall, Effect::Stops, finding);
-        }
-        (None, Some(_)) | (Some(_), None) if both => {
-            let _ = finding.notes.push(Note::AxleTooCool);
-        }
-        _ => {}
+    if let Some(&missing) = REAR.iter().find(|&&view| both && !observed.fed(view)) {
+        let (gate, effect, condition) = (Gate::ShapeMissing, Effect::Stops, None);
+        finding.fail(FailedGate { gate, effect, condition, role: Some(Role::Rotor), view: Some(missing) });
     }
+    let front = compare_rotors(observed, FRONT, (drag_test, both), finding);
+    let rear = if both { compare_rotors(observed, REAR, (drag_test, both), finding) } else { Outcome::NotRead };
     let order = |compared: &Compared| (compared.decision.grade, compared.decision.reaches);
     let worst = match (front, rear) {
-        (Some(front), Some(rear)) => {
+        (Outcome::Compared(front), Outcome::Compared(rear)) => {
             let rear_first =
                 order(&rear) > order(&front) || order(&rear) == order(&front) && rear.difference_k > front.difference_k;
             if rear_first { rear } else { front }
         }
-        (Some(one), None) | (None, Some(one)) => one,
-        (None, None) => return,
+        // An axle that is too cool says nothing; that the other one is warm enough does not change.
+        (Outcome::Compared(one), Outcome::TooCool) | (Outcome::TooCool, Outcome::Compared(one)) => {
+            let _ = finding.notes.push(Note::AxleTooCool);
+            one
+        }
+        (Outcome::Compared(one), Outcome::NotRead) | (Outcome::NotRead, Outcome::Compared(one)) => one,
+        (Outcome::TooCool, _) | (_, Outcome::TooCool) => {
+            observed.fail(Gate::RiseTooSmall, Effect::Stops, finding);
+            return;
+        }
+        (Outcome::NotRead, Outcome::NotRead) => return,
     };
+    finding.lead_with(if drag_test { Metric::SideDifference } else { Metric::RiseRatio }, Some(worst.hot));
     supporting_parts(observed, &worst, finding);
     conclude(drag_test, &worst, both, finding);
 }
 
-/// Grades the rotors of an axle; `None` if they cannot be compared.
+/// Grades the rotors of an axle.
 #[inline(never)]
 fn compare_rotors(
     observed: &Observed<'_>,
     axle: Axle,
     (drag_test, one_of_two): (bool, bool),
     finding: &mut Finding,
-) -> Option<Compared> {
+) -> Outcome {
     let sides = Sides::read(observed, Role::Rotor, axle, COOLING, finding);
-    let sides = sides.pair()?;
+    let Some(sides) = sides.pair() else { return Outcome::NotRead };
     try_lateness(observed, &axle, LATEST_S, finding);
     let difference = sides.difference(observed);
     let place = Some(sides.hot_place());
     let decision = if drag_test {
         observed.grade(Metric::SideDifference, place, difference, finding)
     } else if sides.hot.rise(sides.air) < LEAST_RISE_K {
-        return None;
+        return Outcome::TooCool;
     } else {
         let decision = grade_ratio(observed, sides, finding);
         finding.state(Metric::SideDifference, place, difference.0, difference.1);
         decision
     };
-    sides.try_shutter(observed, finding);
+    sides.try_shutter(observed, decision, finding);
     if one_of_two {
         // Rises of four rotors would not leave room for what decides.
         for side in [sides.hot, sides.cold] {
@@ -159,7 +171,7 @@ fn compare_rotors(
     } else {
         sides.state(observed, finding);
     }
-    Some(Compared { axle, hot: sides.hot.view, decision, difference_k: difference.0 })
+    Outcome::Compared(Compared { axle, hot: sides.hot.view, decision, difference_k: difference.0 })
 }
 
 /// Grades the ratio by how sure it is that the *cold* side is warmer than the limit allows: for a cold side near air

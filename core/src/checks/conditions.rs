@@ -8,7 +8,7 @@ const CAPACITY: usize = 40;
 
 /// Stated conditions; what is not stated is unknown, which is not the same as "no".
 ///
-/// Values are kept in thousandths of the unit (millikelvin, ms, mA, Pa, mm) and yes/no as 1 or 0, as in the C header.
+/// Values are kept in thousandths of the unit (millikelvin, ms, mA, Pa, mm, mL) and yes/no as 1 or 0, as in the C header.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Conditions {
@@ -29,7 +29,7 @@ impl Conditions {
         Self { values: [0; CAPACITY], stated: 0 }
     }
 
-    /// States a condition in thousandths of its unit: mK (absolute), ms, mA, Pa, mm; 1 or 0 for yes/no.
+    /// States a condition in thousandths of its unit: mK (absolute, or a difference), ms, mA, Pa, mm, mL; 1 or 0 for yes/no.
     ///
     /// # Errors
     /// [`Error::OutOfRange`] for a yes/no that is neither, a temperature not above 0 K or above 2,000 K, or any other
@@ -56,7 +56,7 @@ impl Conditions {
         }
     }
 
-    /// States a condition in the unit of [`Condition::unit`]: °C, s, A, kPa, m; 1 or 0 for yes/no. Set-up only.
+    /// States a condition in the unit of [`Condition::unit`]: °C, K, s, A, kPa, m, L; 1 or 0 for yes/no. Set-up only.
     ///
     /// # Errors
     /// As [`Conditions::set`]; also for a value that is not finite.

@@ -14,7 +14,7 @@ use super::observed::Observed;
 use super::sides::{Cooling, Pair, Side, Sides, try_lateness};
 use super::vocabulary::{Condition, Role, View};
 use crate::finding::{
-    Cause, Caution, Effect, Finding, Gate, Grade, Limit, Metric, NextTest, Note, Rule, Source, Symptom, Tag,
+    Cause, Caution, Decision, Effect, Finding, Gate, Grade, Limit, Metric, NextTest, Note, Rule, Source, Symptom, Tag,
 };
 use crate::measure::{Relation, Statistic};
 use crate::units::ICE_POINT_K;
@@ -64,8 +64,8 @@ pub(super) static DEFINITION: Definition = Definition {
             major: Some(ICE_POINT_K + 110.0),
             rule: Rule::GuardBand,
             source: Source {
-                tag: Tag::Read,
-                cite: "R32 (industrial, weak for cars): alert from 93 °C; 110 °C is a proposal of vehicle notes 2.4",
+                tag: Tag::Proposal,
+                cite: "vehicle notes 2.4: act at 110 °C; alert from 93 °C by R32 (industrial, weak for cars)",
             },
         },
         Limit {
@@ -85,6 +85,8 @@ pub(super) static DEFINITION: Definition = Definition {
     cautions: &[Caution::LocalRules, Caution::HotParts, Caution::Lifting, Caution::DrivenWheel, Caution::BrakeDust],
 };
 
+/// Least rise of the hotter hub, K: a sound one has 10 to 30 (common practice, vehicle notes 2.4). Proposal.
+const LEAST_RISE_K: f64 = 3.0;
 /// Latest picture after the stop, s: a third of the shortest time constant, as for brakes. Proposal.
 const LATEST_S: f64 = 600.0;
 /// Hub and knuckle parked: 15 to 30 min (derived, vehicle notes 3).
@@ -105,30 +107,49 @@ enum Heat {
     Unclear,
 }
 
+/// What one wheel came to.
+#[derive(Clone, Copy)]
+struct Wheel {
+    view: View,
+    heat: Heat,
+    decision: Decision,
+}
+
 pub(super) fn judge(observed: &Observed<'_>, finding: &mut Finding) {
     let _ = finding.notes.push(Note::BearingNotExcluded);
     let sides = Sides::read(observed, Role::HubCenter, [View::Left, View::Right], COOLING, finding);
     let Some(sides) = sides.pair() else { return };
     try_lateness(observed, DEFINITION.views, LATEST_S, finding);
-    let place = Some(sides.hot_place());
+    if sides.hot.rise(sides.air) < LEAST_RISE_K {
+        observed.fail(Gate::HubTooCool, Effect::Stops, finding);
+    }
     let (difference, uncertainty) = sides.difference(observed);
     let blurred = libm::hypot(blurred_k(observed, sides.hot, finding), blurred_k(observed, sides.cold, finding));
-    observed.grade(Metric::SideDifference, place, (difference, libm::hypot(uncertainty, blurred)), finding);
-    let sides_differ = finding.grade > Grade::None;
-    for side in [sides.hot, sides.cold] {
-        let blurred = blurred_k(observed, side, finding);
-        let uncertainty = libm::hypot(side.reading.standard_uncertainty(observed.inputs()), blurred);
-        let value = (side.reading.kelvin, uncertainty);
-        observed.grade(Metric::Temperature, Some((Role::HubCenter, side.view)), value, finding);
-        over_baseline(observed, sides.air, side, finding);
-    }
-    let heat = heat(observed, sides, finding);
-    // A hub that no hub may be as hot as is acted upon, whatever heats it.
-    let too_hot = finding.grade == Grade::Major && finding.evidence.iter().any(is_too_hot);
-    if heat != Heat::FromHub && !too_hot {
-        finding.cap(Grade::Possible);
-    }
-    conclude(sides, heat, sides_differ, finding);
+    let value = (difference, libm::hypot(uncertainty, blurred));
+    let between = observed.grade(Metric::SideDifference, Some(sides.hot_place()), value, finding);
+    let hot = wheel(observed, sides, sides.hot, between, finding);
+    let cold = wheel(observed, sides, sides.cold, Decision::NOTHING, finding);
+    // The wheel that is graded higher is the suspect; with both alike, the hotter one.
+    let worst = if cold.decision.grade > hot.decision.grade { cold } else { hot };
+    finding.grade = worst.decision.grade;
+    finding.reaches = hot.decision.reaches.max(cold.decision.reaches);
+    conclude(worst, between.grade > Grade::None && worst.view == hot.view, finding);
+}
+
+/// Grades one wheel by itself, and with it what comparing the two has to say of it. Heat that does not come from the hub
+/// leaves of both no more than `possible`; a hub as hot as no hub may be is acted upon whatever heats it.
+#[inline(never)]
+fn wheel(observed: &Observed<'_>, sides: Pair<'_>, side: &Side, between: Decision, finding: &mut Finding) -> Wheel {
+    let blurred = blurred_k(observed, side, finding);
+    let uncertainty = libm::hypot(side.reading.standard_uncertainty(observed.inputs()), blurred);
+    let value = (side.reading.kelvin, uncertainty);
+    let own = observed.grade(Metric::Temperature, Some((Role::HubCenter, side.view)), value, finding);
+    let over = over_baseline(observed, sides.air, side, finding);
+    let heat = heat(observed, side, finding);
+    let most = if heat == Heat::FromHub { Grade::Major } else { Grade::Possible };
+    let grade = own.grade.max(between.grade.max(over.grade).min(most));
+    let reaches = own.reaches.max(between.reaches.max(over.reaches).min(most));
+    Wheel { view: side.view, heat, decision: Decision { grade, reaches } }
 }
 
 /// What optics bring from the hat into the small middle of the hub: standard uncertainty in K.
@@ -138,28 +159,27 @@ fn blurred_k(observed: &Observed<'_>, side: &Side, finding: &mut Finding) -> f64
     hat.map_or(0.0, |hat| BLUR_SHARE * libm::fabs(hat.kelvin - side.reading.kelvin))
 }
 
-fn is_too_hot(evidence: &crate::finding::Evidence) -> bool {
-    evidence.metric == Metric::Temperature && evidence.grade == Grade::Major
-}
-
-/// Holds the rise of one hub against the one that was stated for it. Both were read with instruments of this kind, on
-/// different days: calibration and air are in both, and do not cancel.
-fn over_baseline(observed: &Observed<'_>, air: f64, side: &Side, finding: &mut Finding) {
+/// Holds the rise of one hub, as of the stop, against the one that was stated for it. Both were read with instruments of
+/// this kind, on different days: calibration and air are in both, and do not cancel.
+fn over_baseline(observed: &Observed<'_>, air: f64, side: &Side, finding: &mut Finding) -> Decision {
     let condition = if side.view == View::Left { Condition::BaselineLeft } else { Condition::BaselineRight };
-    let Some(baseline) = observed.stated(condition) else { return };
-    let rise = side.rise(air);
+    let Some(baseline) = observed.stated(condition) else { return Decision::NOTHING };
+    let stood = observed.stated(Condition::SinceStop).unwrap_or(0.0) / COOLING.seconds;
+    let to_stop = libm::exp(stood);
+    let rise = side.rise(air) * to_stop;
     let now = libm::hypot(side.reading.standard_uncertainty(observed.inputs()), observed.inputs().air_k);
-    let uncertainty = core::f64::consts::SQRT_2 * libm::hypot(now * side.factor, rise * side.factor_u);
+    let cooled = rise * (side.factor_u + stood * COOLING.relative_u);
+    let uncertainty = core::f64::consts::SQRT_2 * libm::hypot(now * side.factor * to_stop, cooled);
     let place = Some((Role::HubCenter, side.view));
-    observed.grade(Metric::OverBaseline, place, (rise - baseline, uncertainty), finding);
+    observed.grade(Metric::OverBaseline, place, (rise - baseline, uncertainty), finding)
 }
 
-/// Hub minus hat of the hotter side, and what it says.
+/// Hub minus hat of a wheel, and what it says.
 #[inline(never)]
-fn heat(observed: &Observed<'_>, sides: Pair<'_>, finding: &mut Finding) -> Heat {
-    let view = sides.hot.view;
+fn heat(observed: &Observed<'_>, side: &Side, finding: &mut Finding) -> Heat {
+    let view = side.view;
     let Some(hat) = observed.reading(Role::RotorHat, view, finding) else { return Heat::Unclear };
-    let (over, uncertainty) = sides.hot.reading.minus(&hat, ONE_WHEEL, observed.inputs());
+    let (over, uncertainty) = side.reading.minus(&hat, ONE_WHEEL, observed.inputs());
     finding.state(Metric::HubOverHat, Some((Role::HubCenter, view)), over, uncertainty);
     observed.state_temperature(Role::RotorHat, view, &hat, finding);
     if let Some(rotor) = observed.reading(Role::Rotor, view, finding) {
@@ -174,14 +194,18 @@ fn heat(observed: &Observed<'_>, sides: Pair<'_>, finding: &mut Finding) -> Heat
     }
 }
 
-fn conclude(sides: Pair<'_>, heat: Heat, sides_differ: bool, finding: &mut Finding) {
+fn conclude(worst: Wheel, sides_differ: bool, finding: &mut Finding) {
     if finding.grade == Grade::None {
         let _ = finding.tests.extend_from_slice(&[NextTest::ListenUnderLoad, NextTest::RockWheel]);
         return;
     }
     finding.symptom = if sides_differ { Symptom::SideHotter } else { Symptom::HubHot };
-    finding.suspect = Some(sides.hot_place());
-    let (causes, notes): (&[Cause], &[Note]) = match heat {
+    finding.suspect = Some((Role::HubCenter, worst.view));
+    let deciding = finding.evidence.iter().filter(|e| e.view == Some(worst.view)).max_by_key(|e| e.grade);
+    if let Some((metric, view)) = deciding.map(|e| (e.metric, e.view)) {
+        finding.lead_with(metric, view);
+    }
+    let (causes, notes): (&[Cause], &[Note]) = match worst.heat {
         Heat::FromHub => (&[Cause::WheelBearing, Cause::BrakeDrags], &[Note::NewBearing]),
         Heat::FromRotor => {
             (&[Cause::BrakeDrags, Cause::ParkingBrakeBinds, Cause::WheelBearing], &[Note::HubWarmedByBrake])

@@ -106,7 +106,7 @@ impl Projection {
         let ratio = (1.0 / share).max(1.0);
         let by_exponent = libm::log(ratio) * EXPONENT_U;
         let by_current = if ratio > 1.0 { EXPONENT * CURRENT_RELATIVE_U } else { 0.0 };
-        Self { factor: libm::pow(ratio, EXPONENT), relative_u: libm::hypot(by_exponent, by_current) }
+        Self { factor: crate::units::power(ratio, EXPONENT), relative_u: libm::hypot(by_exponent, by_current) }
     }
 
     fn apply(&self, (value, uncertainty): (f64, f64)) -> (f64, f64) {
@@ -216,7 +216,7 @@ fn conclude(suspect: Role, drop: Option<(f64, f64)>, finding: &mut Finding) {
         (Symptom::JointHotter, &[Cause::JointResistance, Cause::NeighborHeat, Cause::Overload])
     };
     if by_cable {
-        finding.lead_with(Metric::CableRise);
+        finding.lead_with(Metric::CableRise, None);
     }
     finding.symptom = symptom;
     finding.suspect = Some((suspect, View::Single));

@@ -61,7 +61,7 @@ macro_rules! checks {
 checks! {
     /// Tire air leak, seen as a cold spot where the air leaves.
     TireLeak = 1, "tire-leak", tire_leak;
-    /// Brakes of one axle, side to side.
+    /// Brakes of an axle, or of both, side to side.
     Brake = 2, "brake", brake;
     /// Electrical joint under load.
     Joint = 3, "joint", joint;

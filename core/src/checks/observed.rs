@@ -32,7 +32,7 @@ impl<'c> Observed<'c> {
         &self.state.setup.inputs
     }
 
-    /// A stated number: K for temperatures, otherwise s, A, kPa, m.
+    /// A stated number: K for temperatures and differences, otherwise s, A, kPa, m, L.
     #[must_use]
     pub fn stated(&self, condition: Condition) -> Option<f64> {
         debug_assert!(condition.unit() != Unit::YesNo);
@@ -87,12 +87,14 @@ impl<'c> Observed<'c> {
     }
 
     /// States the temperature of a reading, with its full uncertainty, as evidence.
+    #[inline(never)]
     pub fn state_temperature(&self, role: Role, view: View, reading: &Reading, finding: &mut Finding) {
         let uncertainty = reading.standard_uncertainty(self.inputs());
         finding.state(Metric::Temperature, Some((role, view)), reading.kelvin, uncertainty);
     }
 
     /// Grades a metric by its limit in the definition and adds it to the evidence.
+    #[inline(never)]
     pub fn grade(
         &self,
         metric: Metric,

@@ -2,7 +2,7 @@
 
 use super::observed::Observed;
 use super::vocabulary::{Condition, Role, View};
-use crate::finding::{Effect, Finding, Gate, Grade, Metric};
+use crate::finding::{Decision, Effect, Finding, Gate, Grade, Metric};
 use crate::measure::{InputUncertainty, Reading, Relation};
 
 /// Parts of one kind on two wheels: each has a rust, a dirt and an emissivity of its own.
@@ -118,10 +118,10 @@ impl Pair<'_> {
     }
 
     /// A shutter step between the pictures may have made, or hidden, a difference of this size; it matters only where
-    /// that could be graded.
-    pub(super) fn try_shutter(&self, observed: &Observed<'_>, finding: &mut Finding) {
+    /// this comparison reaches a grade.
+    pub(super) fn try_shutter(&self, observed: &Observed<'_>, decision: Decision, finding: &mut Finding) {
         let hidden = self.hot.rise(self.air) - self.cold.rise(self.air) < 3.0 * LARGEST_SHUTTER_STEP_K;
-        if hidden && finding.reaches > Grade::None && observed.shutter_between(self.hot.view, self.cold.view) {
+        if hidden && decision.reaches > Grade::None && observed.shutter_between(self.hot.view, self.cold.view) {
             observed.fail(Gate::ShutterBetween, Effect::Stops, finding);
         }
     }

@@ -86,6 +86,8 @@ pub(super) static DEFINITION: Definition = Definition {
     cautions: &[Caution::LocalRules, Caution::Inflation, Caution::DamagedTire, Caution::Lifting],
 };
 
+/// How long air from a compressor may be warm, s (vehicle notes 2.1: wait 10 to 15 min). Common practice.
+const WARM_FOR_S: f64 = 900.0;
 /// Least time a spot must stay, s. Proposal, vehicle notes 2.1.
 const LEAST_TIME_S: f64 = 20.0;
 /// Share of the frames in which a lasting spot must show. Proposal.
@@ -100,11 +102,11 @@ const LEAST_WIDTH_PIXELS: f64 = 3.0;
 /// Standard uncertainty of a width in pixels. Proposal.
 const WIDTH_PIXELS_U: f64 = 0.5;
 
-/// How far below the rubber's temperature a jet arrives, K: 1 to 6 (vehicle notes 4; 6 K is the unrecovered part of a
-/// choked expansion). Derived.
-const JET_K: (f64, f64) = (1.0, 6.0);
-/// Conductivity of tire rubber, W/(m·K) (vehicle notes 4).
-const RUBBER_W_PER_M_K: (f64, f64) = (0.15, 0.25);
+/// How far below the rubber's temperature a jet arrives at most, K: 6 of a choked expansion and up to 1 of throttling, at
+/// 0.25 K/bar (vehicle notes 2.1, the latter from memory). Derived.
+const JET_K: f64 = 7.0;
+/// Least conductivity of tire rubber, W/(m·K) (vehicle notes 4).
+const RUBBER_W_PER_M_K: f64 = 0.15;
 /// Heat capacity and gas constant of air, J/(kg·K) (memory: ISO 2533).
 const AIR_J_PER_KG_K: f64 = 1_005.0;
 const GAS_J_PER_KG_K: f64 = 287.05;
@@ -113,8 +115,8 @@ const GAS_J_PER_KG_K: f64 = 287.05;
 const HALF_DEPTH_WIDTH: f64 = 2.7;
 /// Widest blur of the optics at half height in pixels: 2.355 times a deviation of 1.2 (vehicle notes 4).
 const BLUR_PIXELS: f64 = 2.826;
-/// Air that was not stated, K.
-const ROOM_K: f64 = 293.15;
+/// Air that was not stated, K: −30 °C, since a loss goes with it.
+const COLDEST_K: f64 = 243.15;
 
 const BESIDE: Relation = Relation { same_view: true, same_surface: true, adjacent: true };
 
@@ -141,6 +143,9 @@ pub(super) fn judge(observed: &Observed<'_>, finding: &mut Finding) {
         return;
     };
     let warm = observed.yes(Condition::WarmAir) == Some(true);
+    if warm && observed.stated(Condition::SinceInflation).is_none_or(|seconds| seconds >= WARM_FOR_S) {
+        observed.fail(Gate::WarmAirUnclear, Effect::Stops, finding);
+    }
     let (difference, uncertainty) = surround.minus(&spot, BESIDE, observed.inputs());
     let depth = if warm { -difference } else { difference };
     let place = Some((Role::Suspect, View::Single));
@@ -190,38 +195,28 @@ fn grade_depth(
     finding.grade_by(metric, place, depth, (index, &limit))
 }
 
-/// States the range of pressure losses that can make a spot of this depth and width, if the volume is stated.
+/// States from which pressure loss on a spot can be this deep and wide, if the volume is stated.
 ///
 /// A jet of heat capacity rate G that arrives D below the rubber's temperature cools a disc of radius a on a half space by
-/// s = D·G/(G + 4ka), so G = 4ka·s/(D − s); D is at most 6 K and at least 1 K, or s if that is more, which leaves the loss
-/// without an upper end (derived, vehicle notes 2.1 and 4). The loss is G/c_p·R·T/V. Optics make a spot shallower and wider
-/// than it is: the depth at its lower end with the narrowest disc bounds the loss from below.
+/// s = D·G/(G + 4ka), so G = 4ka·s/(D − s) and the loss is G/c_p·R·T/V (derived, vehicle notes 2.1 and 4). The least comes
+/// from the largest D, the least conductivity and the narrowest disc; optics make a spot shallower than it is. There is no
+/// upper bound: a jet that hardly arrives colder than its spot may lose any amount.
 #[inline(never)]
 fn state_loss(observed: &Observed<'_>, depth: (f64, f64), width: (f64, f64), finding: &mut Finding) {
     let (Some(liters), Some(mm)) = (observed.stated(Condition::TireVolume), observed.millimeters_per_pixel()) else {
         return;
     };
-    let air_k = observed.stated(Condition::AirTemperature).unwrap_or(ROOM_K);
+    let air_k = observed.stated(Condition::AirTemperature).unwrap_or(COLDEST_K);
     let blur_mm = BLUR_PIXELS * mm;
     let narrow = (width.0 - 2.0 * width.1).max(0.0);
     let narrow = libm::sqrt((narrow * narrow - blur_mm * blur_mm).max(0.0));
-    let loss = |width_mm: f64, conductivity: f64, depth: f64, arrives: f64| {
-        let rubber = 4.0 * conductivity * 1e-3 * width_mm / HALF_DEPTH_WIDTH;
-        let kg_per_s = rubber * depth / (arrives - depth) / AIR_J_PER_KG_K;
-        // Pa/s to kPa per day; L to m³.
-        kg_per_s * GAS_J_PER_KG_K * air_k / (liters * 1e-3) * 86.4
-    };
-    let place = Some((Role::Suspect, View::Single));
     let shallow = depth.0 - 2.0 * depth.1;
-    if shallow > 0.0 && shallow < JET_K.1 && liters > 0.0 {
-        let least = loss(narrow, RUBBER_W_PER_M_K.0, shallow, JET_K.1);
-        finding.state(Metric::LossAtLeast, place, least, 0.0);
-    }
-    // What optics took off the depth is at most as much again for a spot of three pixels.
-    let deep = 2.0 * (depth.0 + 2.0 * depth.1);
-    if deep < JET_K.0 && liters > 0.0 {
-        let most = loss(width.0 + 2.0 * width.1, RUBBER_W_PER_M_K.1, deep, JET_K.0);
-        finding.state(Metric::LossAtMost, place, most, 0.0);
+    if narrow > 0.0 && shallow > 0.0 && shallow < JET_K && liters > 0.0 {
+        let rubber = 4.0 * RUBBER_W_PER_M_K * 1e-3 * narrow / HALF_DEPTH_WIDTH;
+        let kg_per_s = rubber * shallow / (JET_K - shallow) / AIR_J_PER_KG_K;
+        // Pa/s to kPa per day; L to m³.
+        let least = kg_per_s * GAS_J_PER_KG_K * air_k / (liters * 1e-3) * 86.4;
+        finding.state(Metric::LossAtLeast, Some((Role::Suspect, View::Single)), least, 0.0);
     }
 }
 
@@ -247,8 +242,9 @@ fn conclude(
     let warm = observed.yes(Condition::WarmAir) == Some(true);
     finding.symptom = if warm { Symptom::WarmSpot } else { Symptom::ColdSpot };
     finding.suspect = Some((Role::Suspect, View::Single));
-    // Much wider or narrower than a leak can be: something else comes first.
-    let leak_like = width.is_none_or(|(mm, u)| mm + 2.0 * u >= WIDTH_MM.0 && mm - 2.0 * u <= WIDTH_MM.1);
+    // Much wider or narrower than a leak can be, or deeper than a jet is cold: something else comes first.
+    let deep = finding.evidence.first().is_some_and(|e| e.value.to_num::<f64>() > JET_K);
+    let leak_like = !deep && width.is_none_or(|(mm, u)| mm + 2.0 * u >= WIDTH_MM.0 && mm - 2.0 * u <= WIDTH_MM.1);
     if !leak_like {
         finding.cap(Grade::Possible);
     }
@@ -257,10 +253,11 @@ fn conclude(
         Some(Role::Valve) => Cause::LeakValve,
         _ => Cause::LeakTread,
     };
-    let causes = if leak_like { [leak, Cause::WaterOrReflection] } else { [Cause::WaterOrReflection, leak] };
+    let other = if warm { Cause::WarmthOrReflection } else { Cause::WaterOrReflection };
+    let causes = if leak_like { [leak, other] } else { [other, leak] };
     let _ = finding.causes.extend_from_slice(&causes);
     if observed.yes(Condition::GoneAfterRelease) != Some(true) {
-        let _ = finding.notes.push(Note::SpotUnconfirmed);
+        let _ = finding.notes.push(if warm { Note::WarmSpotUnconfirmed } else { Note::SpotUnconfirmed });
     }
     let tests = if observed.yes(Condition::GoneAfterRelease) == Some(true) {
         DEFINITION.tests.get(1..)

@@ -15,7 +15,7 @@ codes! {
         HubCenter = 4, "hub-center";
         /// Hat of a brake rotor, between hub and swept face.
         RotorHat = 5, "rotor-hat";
-        /// Tire tread, as an area to search.
+        /// Tire tread: an area to search, or the whole tire.
         Tread = 10, "tread";
         /// Joint of tire bead and rim, as an area to search.
         Bead = 11, "bead";
@@ -85,9 +85,9 @@ codes! {
         BrakesUnused = 12, "brakes-unused";
         /// Length of the steady drive before the stop.
         DriveTime = 13, "drive-time";
-        /// Rise over air that the left part showed after a like drive when it was sound.
+        /// Rise over air that the left part had at the stop of a like drive when it was sound.
         BaselineLeft = 14, "baseline-left";
-        /// Rise over air that the right part showed after a like drive when it was sound.
+        /// Rise over air that the right part had at the stop of a like drive when it was sound.
         BaselineRight = 15, "baseline-right";
         /// Time the tire has stood in the air of the bay.
         SoakTime = 20, "soak-time";
@@ -95,7 +95,7 @@ codes! {
         SinceInflation = 21, "since-inflation";
         /// Gauge pressure in the tire.
         Pressure = 22, "pressure";
-        /// The cold spot went away within a minute of letting the pressure out.
+        /// The spot went away within a minute of letting the pressure out.
         GoneAfterRelease = 23, "gone-after-release";
         /// The searched surface is bare metal.
         BareMetal = 24, "bare-metal";

@@ -56,6 +56,9 @@ pub enum Rule {
     GuardBand,
     /// A step counts when it is reached and the value is at least this many standard uncertainties above zero.
     Significant(u8),
+    /// The first step counts as with [`Rule::Significant`], the higher ones as with [`Rule::GuardBand`]: whether there is
+    /// anything comes first, how bad it is has to be sure.
+    SignificantFirst(u8),
 }
 
 /// Steps against which a metric is graded. Steps are in the metric's unit; a step of `None` is never reached.
@@ -99,9 +102,10 @@ pub fn decide(value: f64, uncertainty: f64, limit: &Limit) -> Decision {
     let mut decision = Decision::NOTHING;
     for (step, grade) in steps {
         let Some(step) = step else { continue };
-        let certain = match limit.rule {
-            Rule::GuardBand => value - expanded > step,
-            Rule::Significant(sigmas) => value >= step && value >= f64::from(sigmas) * uncertainty,
+        let significant = |sigmas: u8| value >= step && value >= f64::from(sigmas) * uncertainty;
+        let certain = match (limit.rule, grade) {
+            (Rule::Significant(sigmas), _) | (Rule::SignificantFirst(sigmas), Grade::Possible) => significant(sigmas),
+            (Rule::GuardBand | Rule::SignificantFirst(_), _) => value - expanded > step,
         };
         if certain {
             decision.grade = grade;
@@ -142,5 +146,9 @@ mod tests {
         assert_eq!(decide(1.1, 0.2, &limit).grade, Grade::Possible);
         assert_eq!(decide(1.1, 0.3, &limit).grade, Grade::None);
         assert_eq!(decide(0.9, 0.01, &limit).grade, Grade::None);
+        let first = Limit { rule: Rule::SignificantFirst(3), ..LIMIT };
+        assert_eq!(decide(6.0, 1.9, &first), Decision { grade: Grade::Possible, reaches: Grade::Probable });
+        assert_eq!(decide(6.0, 2.1, &first).grade, Grade::None);
+        assert_eq!(decide(8.0, 1.9, &first).grade, Grade::Probable);
     }
 }

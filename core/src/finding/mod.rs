@@ -123,7 +123,8 @@ impl Finding {
         }
     }
 
-    /// Adds a number that is not held against a limit.
+    /// Adds a number that is not held against a limit. Not inlined: every check calls it many times.
+    #[inline(never)]
     pub(crate) fn state(&mut self, metric: Metric, place: Option<(Role, View)>, value: f64, uncertainty: f64) {
         self.push_evidence(metric, place, (value, uncertainty), None, Decision::NOTHING);
     }
@@ -143,6 +144,7 @@ impl Finding {
         decision
     }
 
+    #[inline(never)]
     fn push_evidence(
         &mut self,
         metric: Metric,
@@ -158,9 +160,10 @@ impl Finding {
         let _ = self.evidence.push(Evidence { metric, role, view, value, uncertainty, limit, grade, reaches });
     }
 
-    /// Puts the number with this metric first: it decided.
-    pub(crate) fn lead_with(&mut self, metric: Metric) {
-        self.lead(self.evidence.iter().position(|evidence| evidence.metric == metric));
+    /// Puts the number with this metric, of this view if one is given, first: it decided.
+    pub(crate) fn lead_with(&mut self, metric: Metric, view: Option<View>) {
+        let decided = |e: &Evidence| e.metric == metric && (view.is_none() || e.view == view);
+        self.lead(self.evidence.iter().position(decided));
     }
 
     /// Puts the number stated last first: it decided.
@@ -177,7 +180,8 @@ impl Finding {
         }
     }
 
-    /// Notes a failed gate; the same gate for the same reason is noted once.
+    /// Notes a failed gate, not inlined as above; the same gate for the same reason is noted once.
+    #[inline(never)]
     pub(crate) fn fail(&mut self, failed: FailedGate) {
         if !self.gates.contains(&failed) {
             let _ = self.gates.push(failed);

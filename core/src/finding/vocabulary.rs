@@ -43,9 +43,9 @@ codes! {
         JointHotter = 5, "joint-hotter";
         /// A joint and its cable are both warm.
         EvenlyWarm = 6, "evenly-warm";
-        /// A cold spot was seen that did not stay.
+        /// A spot was seen that did not stay.
         FleetingSpot = 7, "fleeting-spot";
-        /// A cold spot stays when the pressure is let out.
+        /// A spot stays when the pressure is let out.
         SpotWithoutPressure = 8, "spot-without-pressure";
         /// A persistent spot is warmer than its surroundings.
         WarmSpot = 14, "warm-spot";
@@ -61,7 +61,7 @@ codes! {
         Rise = 2, "rise";
         /// Ratio of the rises of the hotter and the colder side.
         RiseRatio = 3, "rise-ratio";
-        /// Difference between the sides, corrected for cooling since the stop.
+        /// Difference between the sides; of brakes and hubs corrected for cooling since the stop.
         SideDifference = 4, "side-difference";
         /// Hub minus hat of the rotor: positive where the heat comes from the middle.
         HubOverHat = 5, "hub-over-hat";
@@ -73,14 +73,12 @@ codes! {
         Persistence = 11, "persistence";
         /// Width of the spot.
         SpotSize = 12, "spot-size";
-        /// Smallest cold spot that would have been noticed.
+        /// Smallest spot that would have been noticed.
         SmallestDetectable = 13, "smallest-detectable";
         /// Height of a warm spot above its surroundings.
         SpotHeight = 19, "spot-height";
         /// Least pressure loss that can make a spot of this depth and width.
         LossAtLeast = 7, "loss-at-least";
-        /// Largest pressure loss that makes no deeper spot.
-        LossAtMost = 9, "loss-at-most";
         /// Middle of a tread over the mean of its edges.
         CenterOverEdges = 14, "center-over-edges";
         /// Cooler edge of a tread over its middle.
@@ -134,7 +132,7 @@ impl Metric {
             Self::RiseRatio | Self::LoadShare => MetricUnit::One,
             Self::Persistence => MetricUnit::Seconds,
             Self::SpotSize => MetricUnit::Millimeters,
-            Self::LossAtLeast | Self::LossAtMost => MetricUnit::KilopascalsPerDay,
+            Self::LossAtLeast => MetricUnit::KilopascalsPerDay,
             Self::Rise
             | Self::SideDifference
             | Self::HubOverHat
@@ -197,6 +195,8 @@ codes! {
         DriveTooShort = 24, "drive-too-short";
         /// The treads are hardly warmer than the air.
         TreadTooCool = 25, "tread-too-cool";
+        /// The hubs are hardly warmer than the air.
+        HubTooCool = 26, "hub-too-cool";
         /// The tire has not taken the temperature of the air.
         SoakTooShort = 30, "soak-too-short";
         /// Air was put in too recently and may be warm.
@@ -207,6 +207,8 @@ codes! {
         NotSearched = 33, "not-searched";
         /// A spot lies too near the border of the picture to be compared with its surroundings.
         AtBorder = 34, "at-border";
+        /// Warm air was stated, but none was put in lately.
+        WarmAirUnclear = 35, "warm-air-unclear";
         /// The current is too low to judge.
         LoadTooLow = 40, "load-too-low";
         /// The load has not been on long enough.
@@ -245,6 +247,8 @@ codes! {
         WaterOrReflection = 13, "water-or-reflection";
         /// Uneven load, a load shifted to one side, or one side worked harder by the road.
         UnevenWork = 14, "uneven-work";
+        /// A warm object or print, or something that reflects one.
+        WarmthOrReflection = 15, "warmth-or-reflection";
         /// High resistance in the joint.
         JointResistance = 20, "joint-resistance";
         /// More current than the cable is made for.
@@ -347,6 +351,8 @@ codes! {
         LeakNotExcluded = 10, "leak-not-excluded";
         /// The spot may be something else until it goes with the pressure.
         SpotUnconfirmed = 11, "spot-unconfirmed";
+        /// A warm spot may be something else until it goes with the pressure.
+        WarmSpotUnconfirmed = 12, "warm-spot-unconfirmed";
         /// Permitted drag alone can make a difference of 20 to 40 K after a fast road.
         DragTolerance = 20, "drag-tolerance";
         /// After braking, the hot side may be the one that works.
@@ -367,6 +373,8 @@ codes! {
         RimTakesHeat = 28, "rim-takes-heat";
         /// The front axle does most of the braking.
         FrontAxleHotter = 29, "front-axle-hotter";
+        /// Only the pictured parts of the turn were compared.
+        PartOfTurnOnly = 33, "part-of-turn-only";
         /// The bands are written for building and plant equipment.
         PlantBands = 30, "plant-bands";
         /// An axle was too cool to be compared.

@@ -82,7 +82,7 @@ pub use like::{Item, Lengthwise, Likeness, MAX_ITEMS, against_others, median};
 pub use pair::{LEAST_PAIR_CONFIDENCE, Projection, Registration};
 pub use polygon::{Polygon, PolygonSpans};
 pub use profile::{Profile, Sample};
-pub use reading::{Component, Contribution, InputUncertainty, Reading, Relation, Statistic};
+pub use reading::{Component, Contribution, InputUncertainty, Reading, Relation, Statistic, WeightedSum};
 pub use shape::{Shape, Spans};
 pub use statistics::{Measurement, Statistics, Summary, Sums};
 pub use tally::{Majority, Series, Tally};

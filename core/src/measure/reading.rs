@@ -234,7 +234,7 @@ impl Reading {
         }
         .ok_or(Error::NoTemperature)?;
         let kelvin = equation.object(counts)?;
-        let sensitivities = equation.sensitivities(kelvin)?;
+        let (sensitivities, apparent_k) = equation.sensitivities_and_apparent(kelvin)?;
         // White noise is the least a frame mean scatters; what was seen to scatter more counts in full.
         let white = inputs.netd_k * sensitivities.apparent / libm::sqrt(f64::from(tally.pixels().max(1)));
         let seen = series.scatter_counts().unwrap_or(0.0) * sensitivities.counts;
@@ -267,7 +267,7 @@ impl Reading {
             emissivity: equation.emissivity(),
             emissivity_u,
             sensitivities,
-            apparent_k: equation.apparent(kelvin)?,
+            apparent_k,
         })
     }
 
@@ -276,8 +276,8 @@ impl Reading {
     /// # Errors
     /// Those of the measurement equation.
     pub fn at(kelvin: f64, noise_k: f64, equation: &MeasurementEquation, emissivity_u: f64) -> Result<Self> {
-        let sensitivities = equation.sensitivities(kelvin)?;
-        let (emissivity, apparent_k) = (equation.emissivity(), equation.apparent(kelvin)?);
+        let (sensitivities, apparent_k) = equation.sensitivities_and_apparent(kelvin)?;
+        let emissivity = equation.emissivity();
         Ok(Self { kelvin, noise_k, emissivity, emissivity_u, sensitivities, apparent_k })
     }
 
@@ -356,14 +356,45 @@ impl Reading {
 
 /// Standard uncertainty of the sum of readings, each times its weight.
 fn combined(terms: &[(f64, &Reading)], relation: Relation, inputs: &InputUncertainty) -> f64 {
-    let square = |x: f64| x * x;
-    let variance = |&component: &Component| {
-        // Two places within a few pixels share most of the shading.
-        let share = if component == Component::Uniformity && relation.adjacent { 1.0 / 3.0 } else { 1.0 };
-        let parts =
-            terms.iter().map(|&(weight, reading)| weight * reading.contribution(component, inputs).kelvin() * share);
-        // What is the same in all readings adds up with its sign before it is squared.
-        if relation.shares(component) { square(parts.sum()) } else { parts.map(square).sum() }
-    };
-    libm::sqrt(Component::ALL.iter().map(variance).sum())
+    let mut sum = WeightedSum::new(relation);
+    for &(weight, reading) in terms {
+        sum.add(weight, reading, inputs);
+    }
+    sum.value_and_uncertainty().1
+}
+
+/// A sum of readings, each times its weight, that holds none of them: for stacks that have no room for several.
+#[derive(Clone, Copy, Debug)]
+pub struct WeightedSum {
+    relation: Relation,
+    kelvin: f64,
+    /// Per component: the signed sum of what is the same in all readings, which is squared in the end, or the sum of the
+    /// squares of what is not.
+    parts: [f64; Component::ALL.len()],
+}
+
+impl WeightedSum {
+    /// Nothing added. The relation holds between any two of the readings.
+    #[must_use]
+    pub const fn new(relation: Relation) -> Self {
+        Self { relation, kelvin: 0.0, parts: [0.0; Component::ALL.len()] }
+    }
+
+    /// Adds a reading times its weight.
+    pub fn add(&mut self, weight: f64, reading: &Reading, inputs: &InputUncertainty) {
+        self.kelvin += weight * reading.kelvin;
+        for (part, &component) in self.parts.iter_mut().zip(Component::ALL) {
+            // Two places within a few pixels share most of the shading.
+            let share = if component == Component::Uniformity && self.relation.adjacent { 1.0 / 3.0 } else { 1.0 };
+            let kelvin = weight * reading.contribution(component, inputs).kelvin() * share;
+            *part += if self.relation.shares(component) { kelvin } else { kelvin * kelvin };
+        }
+    }
+
+    /// The sum in K and its standard uncertainty.
+    #[must_use]
+    pub fn value_and_uncertainty(&self) -> (f64, f64) {
+        let square = |(&part, &component)| if self.relation.shares(component) { part * part } else { part };
+        (self.kelvin, libm::sqrt(self.parts.iter().zip(Component::ALL).map(square).sum()))
+    }
 }

@@ -104,8 +104,8 @@ impl PathLoss {
             PathBand::From8To14 => (1.451e-3, 5.066e-4, 0.7289, 0.5991),
             PathBand::From7p5To13 => (4.235e-4, 9.887e-4, 0.6492, 0.5721),
         };
-        let reach = power(distance_m, by_distance);
-        Ok(Self { dry_gases: gases * reach, water_vapor: water * power(vapor, by_vapor) * reach })
+        let reach = crate::units::power(distance_m, by_distance);
+        Ok(Self { dry_gases: gases * reach, water_vapor: water * crate::units::power(vapor, by_vapor) * reach })
     }
 
     /// Transmittance of the path, for [`super::Scene::through`] with the air temperature; standard uncertainty
@@ -115,12 +115,6 @@ impl PathLoss {
         // In range by construction: the depth is from 0 to 0.1.
         Transmittance::new(libm::exp(-(self.dry_gases + self.water_vapor))).unwrap_or(Transmittance::ONE)
     }
-}
-
-/// A positive power of a number of 0 or more, to some 1e-15. Not `libm::pow`: a second caller would give that function of
-/// 2.7 KB a place of its own in every image that judges a joint, which needs a third of it less.
-fn power(base: f64, exponent: f64) -> f64 {
-    libm::exp(exponent * libm::log(base))
 }
 
 /// Saturation pressure of water vapor over water in hPa at `celsius` (Magnus form with the constants of Sonntag 1990;

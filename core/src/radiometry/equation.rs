@@ -103,25 +103,36 @@ impl MeasurementEquation {
 
     /// Sensitivity coefficients at an object temperature in kelvin.
     ///
-    /// Always inlined: in a frame of its own it takes the deepest check over the budget of 2 KiB of stack.
-    ///
     /// # Errors
     /// As [`MeasurementEquation::apparent`].
-    #[inline(always)]
     pub fn sensitivities(&self, kelvin: f64) -> Result<Sensitivities> {
+        self.sensitivities_and_apparent(kelvin).map(|(sensitivities, _)| sensitivities)
+    }
+
+    /// The same and the apparent temperature they are at, which takes no exponential more.
+    ///
+    /// Always inlined: in a frame of its own it takes the deepest check over the budget of 2 KiB of stack.
+    #[inline(always)]
+    pub(crate) fn sensitivities_and_apparent(&self, kelvin: f64) -> Result<(Sensitivities, f64)> {
         let scale = &self.scale;
         let apparent = self.apparent(kelvin)?;
         let (e, t) = (self.emissivity, self.transmittance);
         let (object_signal, slope) = (scale.signal(kelvin)?, scale.signal_slope(kelvin)?);
         let apparent_coefficient = scale.signal_slope(apparent)? / (t * e * slope);
         let surface = e * object_signal + (1.0 - e) * self.reflected_signal;
-        Ok(Sensitivities {
+        // What has no weight has no effect; its slope is not worked out.
+        let of = |weight: f64, kelvin: f64| {
+            let slope = if weight == 0.0 { 0.0 } else { scale.signal_slope(kelvin)? };
+            Ok::<_, Error>(weight * slope)
+        };
+        let sensitivities = Sensitivities {
             apparent: apparent_coefficient,
             emissivity: -(object_signal - self.reflected_signal) / (e * slope),
-            reflected: -(1.0 - e) * scale.signal_slope(self.reflected_kelvin)? / (e * slope),
+            reflected: -of(1.0 - e, self.reflected_kelvin)? / (e * slope),
             transmittance: -(surface - self.medium_signal) / (t * e * slope),
-            medium: -(1.0 - t) * scale.signal_slope(self.medium_kelvin)? / (t * e * slope),
+            medium: -of(1.0 - t, self.medium_kelvin)? / (t * e * slope),
             counts: apparent_coefficient / self.scale.counts_per_kelvin(apparent)?,
-        })
+        };
+        Ok((sensitivities, apparent))
     }
 }

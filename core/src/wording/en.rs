@@ -70,8 +70,8 @@ fn set_up(kind: Kind) -> &'static str {
              is below what heat can show.\n\
              Let the tire stand in the air of the bay for two to three hours, shaded, dry and without draft. Inflate to \
              no more than the sidewall marking, wait ten minutes. Take the pictures before any soap, which cools by \
-             evaporation. Hold the instrument still for at least 30 s; turn the wheel in four to six steps. Right after \
-             filling from a warm compressor a leak may show warm instead: state that the air is warm, or wait."
+             evaporation. Hold the instrument still for at least 30 s; turn the wheel in four to six steps. After filling \
+             from a warm compressor a leak may show warm: state that, or wait."
         }
         Kind::Brake => {
             "Compares the two brakes of an axle.\n\
@@ -92,14 +92,13 @@ fn set_up(kind: Kind) -> &'static str {
              gently. Take both treads within 90 s of the stop, hardest-worked tire first, each filling the picture; then \
              turn both wheels by a third of a turn, or roll the vehicle, and take both again in the same order. Place \
              a box on a rib of each third of the tread: about 25 mm in from the inner and from the outer shoulder, and \
-             in the middle. Where a box takes in a groove, the groove is left out by itself, up to two fifths."
+             in the middle. Grooves in a box are left out, up to two fifths."
         }
         Kind::Hub => {
             "Compares the two hubs of an axle.\n\
              Drive 20 to 30 minutes at a steady speed, do not brake for the last five kilometers, coast to a stop. Take \
              both sides at once, from the same distance and angle; take a hub cap off, aim at the recess of the hub nut \
-             and at the hat of the rotor between hub and swept face. The rise of the same hub after a like drive, noted \
-             when it was sound, makes a better reference than the other side."
+             and at the hat of the rotor between hub and swept face. A hub's own rise at the stop of a like drive, noted when it was sound, is the better reference."
         }
     }
 }
@@ -119,7 +118,7 @@ fn symptom(symptom: Symptom) -> &'static str {
         Symptom::NothingSeen => "No thermal indication.",
         Symptom::NotAssessable => "The pictures cannot be judged, see the gates that failed.",
         Symptom::SideHotter => "One side is hotter than the other.",
-        Symptom::HubHot => "A hub is hotter than a hub should be, or than it was when it was sound.",
+        Symptom::HubHot => "A hub is hotter than is usual, or than it was when it was sound.",
         Symptom::TreadCenterHotter => "The tread is hottest in its middle.",
         Symptom::TreadEdgesHotter => "The tread is hottest at both of its edges.",
         Symptom::TreadTilted => "The tread is hotter at one edge, more than its axle mate.",
@@ -181,8 +180,8 @@ fn condition(condition: Condition) -> &'static str {
         Condition::BrakesUsed => "brakes used repeatedly just before",
         Condition::BrakesUnused => "brakes unused for the last five minutes of the drive",
         Condition::DriveTime => "length of the steady drive",
-        Condition::BaselineLeft => "rise over air of the left part when it was sound, after a like drive",
-        Condition::BaselineRight => "rise over air of the right part when it was sound, after a like drive",
+        Condition::BaselineLeft => "rise over air of the left part at the stop of a like drive, when it was sound",
+        Condition::BaselineRight => "rise over air of the right part at the stop of a like drive, when it was sound",
         Condition::SoakTime => "time the tire has stood",
         Condition::SinceInflation => "time since air was put in",
         Condition::Pressure => "gauge pressure",
@@ -208,7 +207,6 @@ fn metric(metric: Metric) -> &'static str {
         Metric::OverBaseline => "rise beyond that of the sound part",
         Metric::SpotHeight => "height above the surface around it",
         Metric::LossAtLeast => "pressure loss of a leak that makes such a spot, at least",
-        Metric::LossAtMost => "pressure loss of a leak that makes such a spot, at most",
         Metric::CenterOverEdges => "middle over the mean of the edges",
         Metric::EdgesOverCenter => "cooler edge over the middle",
         Metric::Tilt => "inner edge minus outer edge",
@@ -244,10 +242,11 @@ fn gate(gate: Gate) -> &'static str {
         Gate::NoTemperature => "The signal means no temperature in the stated scene.",
         Gate::RiseTooSmall => "The hotter rotor is less than 40 K above air: the brakes were hardly used.",
         Gate::BrakeUseUnclear => "State either that the brakes were used or that they were unused.",
-        Gate::TooLate => "Too long after the stop; the parts have cooled.",
+        Gate::TooLate => "Too long after the stop; the parts have changed.",
         Gate::RimContradicts => "The rims are the other way round: the rotors may differ in emissivity, not in heat.",
         Gate::DriveTooShort => "The drive was too short to warm the parts.",
         Gate::TreadTooCool => "The warmer tread is less than 5 K above air: the drive did not work the tires.",
+        Gate::HubTooCool => "The warmer hub is less than 3 K above air: the drive did not warm it.",
         Gate::SoakTooShort => "The tire has stood for less than two hours and is not at air temperature.",
         Gate::JustInflated => "Air was put in less than ten minutes ago and may be warm.",
         Gate::PressureTooLow => "Too little pressure for air to leave as a cold jet.",
@@ -255,6 +254,7 @@ fn gate(gate: Gate) -> &'static str {
         Gate::AtBorder => {
             "A spot lies at the border of the picture, without surroundings to compare it with; aim anew."
         }
+        Gate::WarmAirUnclear => "Warm air was stated, but none was put in within the last 15 minutes.",
         Gate::LoadTooLow => "Less than 40 % of full current flowed.",
         Gate::LoadTooShort => "The load was on for less than three minutes.",
     }
@@ -276,6 +276,7 @@ fn cause(cause: Cause) -> &'static str {
         Cause::LeakBead => "air leaving at the bead",
         Cause::LeakValve => "air leaving at the valve",
         Cause::WaterOrReflection => "a drop of water, or metal that reflects something cold",
+        Cause::WarmthOrReflection => "something warm on or behind it, or metal that reflects it",
         Cause::JointResistance => "high resistance in the joint (loose, corroded, dirty)",
         Cause::Overload => "more current than the cable is made for",
         Cause::NeighborHeat => "heat from a neighboring part",
@@ -303,7 +304,7 @@ fn test(test: NextTest) -> &'static str {
         NextTest::Alignment => "Measure wheel alignment.",
         NextTest::Runout => "With the wheel free to turn, measure runout and look for a bulge or exposed cord.",
         NextTest::TurnAndRepeat => {
-            "Turn both wheels by a third of a turn and repeat the pictures: pressure and alignment stay, a belt moves."
+            "Turn both wheels by a third of a turn, repeat: pressure and alignment stay, a belt moves."
         }
         NextTest::GaugeDrop => "Gauge the pressure now and after some hours, corrected for temperature.",
         NextTest::SoapSolution => "Soap solution, after all pictures are taken.",
@@ -360,22 +361,22 @@ fn note(note: Note) -> &'static str {
         Note::SpotUnconfirmed => {
             "Water, metal and shadows look alike; only a spot that goes with the pressure is a leak's."
         }
+        Note::WarmSpotUnconfirmed => {
+            "A hand's print, a lamp and metal look alike; only a spot that goes with the pressure is a leak's."
+        }
         Note::DragTolerance => "Permitted drag alone can make a difference of 20 to 40 K after a fast road.",
         Note::EitherSide => {
             "After braking the hot side may be the sound one; heat alone does not say which side is at fault."
         }
         Note::Regeneration => "Regenerative braking hides friction heat in hybrid and electric vehicles.",
         Note::BearingNotExcluded => {
-            "The absence of heat does not clear a noisy bearing; damage is heard long before it warms a hub."
+            "The absence of heat does not clear a noisy bearing; early damage is heard before it warms a hub."
         }
         Note::NewBearing => "A new or freshly greased bearing runs warm for hours and then settles.",
-        Note::HubWarmedByBrake => {
-            "The heat does not clearly come from the hub's middle; a brake warms the hub as well."
-        }
-        Note::LittleTreadHeat => {
-            "Straight roads make little heat in a tread; an even picture does not prove the pressure right."
-        }
+        Note::HubWarmedByBrake => "Heat not clearly from the hub's middle: a brake warms the hub too.",
+        Note::LittleTreadHeat => "Straight roads make little heat; an even tread does not prove the pressure right.",
         Note::NotTurned => "Without pictures of both wheels turned, a hot sector was not looked for.",
+        Note::PartOfTurnOnly => "Only the pictured parts of the turn were compared.",
         Note::RimTakesHeat => {
             "The rim takes up heat from the brake: it follows the rotor by minutes, shows less, and reads more surely."
         }

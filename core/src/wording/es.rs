@@ -100,16 +100,14 @@ fn set_up(kind: Kind) -> &'static str {
              dos últimos kilómetros con suavidad. Tomar ambas bandas antes de 90 s desde la parada, primero el neumático \
              que más ha trabajado, cada una llenando la imagen; después girar ambas ruedas un tercio de vuelta, o mover el \
              vehículo, y tomar ambas otra vez en el mismo orden. Colocar un recuadro sobre una costilla de cada tercio de \
-             la banda: a unos 25 mm del hombro interior y del exterior, y en el centro. Si un recuadro abarca una ranura, \
-             la ranura queda fuera por sí sola, hasta dos quintos."
+             la banda: a unos 25 mm del hombro interior y del exterior, y en el centro. Las ranuras de un recuadro quedan fuera, hasta dos quintos."
         }
         Kind::Hub => {
             "Compara los dos cubos de un eje.\n\
              Circular de 20 a 30 minutos a velocidad constante, no frenar en los últimos cinco kilómetros y dejar que el \
              vehículo se detenga solo. Tomar ambos lados enseguida, desde la misma distancia y con el mismo ángulo; quitar \
              el tapacubos y apuntar al hueco de la tuerca del cubo y a la campana del disco, entre el cubo y la cara \
-             barrida. La elevación del mismo cubo tras un recorrido igual, anotada cuando estaba sano, es mejor referencia \
-             que el otro lado."
+             barrida. La elevación propia en la parada de un recorrido igual, anotada cuando estaba sano, es mejor referencia."
         }
     }
 }
@@ -129,7 +127,7 @@ fn symptom(symptom: Symptom) -> &'static str {
         Symptom::NothingSeen => "Sin indicio térmico.",
         Symptom::NotAssessable => "Las imágenes no se pueden evaluar; véanse los requisitos no cumplidos.",
         Symptom::SideHotter => "Un lado está más caliente que el otro.",
-        Symptom::HubHot => "Un cubo está más caliente de lo que debe estar, o de lo que estaba cuando estaba sano.",
+        Symptom::HubHot => "Un cubo está más caliente de lo usual, o de lo que estaba cuando estaba sano.",
         Symptom::TreadCenterHotter => "La banda de rodadura está más caliente en el centro.",
         Symptom::TreadEdgesHotter => "La banda de rodadura está más caliente en ambos bordes.",
         Symptom::TreadTilted => "La banda de rodadura está más caliente en un borde, más que la del otro lado del eje.",
@@ -172,8 +170,8 @@ fn view(view: View) -> &'static str {
         View::Single => "una",
         View::Left => "lado izquierdo",
         View::Right => "lado derecho",
-        View::LeftTurned => "lado izquierdo, girada",
-        View::RightTurned => "lado derecho, girada",
+        View::LeftTurned => "rueda izquierda, girada",
+        View::RightTurned => "rueda derecha, girada",
         View::RearLeft => "trasero izquierdo",
         View::RearRight => "trasero derecho",
     }
@@ -192,10 +190,10 @@ fn condition(condition: Condition) -> &'static str {
         Condition::BrakesUnused => "frenos sin usar en los últimos cinco minutos del recorrido",
         Condition::DriveTime => "duración del recorrido a velocidad constante",
         Condition::BaselineLeft => {
-            "elevación sobre el aire de la pieza izquierda cuando estaba sana, tras un recorrido igual"
+            "elevación sobre el aire de la pieza izquierda en la parada de un recorrido igual, cuando estaba sana"
         }
         Condition::BaselineRight => {
-            "elevación sobre el aire de la pieza derecha cuando estaba sana, tras un recorrido igual"
+            "elevación sobre el aire de la pieza derecha en la parada de un recorrido igual, cuando estaba sana"
         }
         Condition::SoakTime => "tiempo que el neumático lleva en reposo",
         Condition::SinceInflation => "tiempo desde que se puso aire",
@@ -224,7 +222,6 @@ fn metric(metric: Metric) -> &'static str {
         Metric::OverBaseline => "elevación por encima de la de la pieza sana",
         Metric::SpotHeight => "altura sobre la superficie de alrededor",
         Metric::LossAtLeast => "pérdida de presión de una fuga que da un punto así, al menos",
-        Metric::LossAtMost => "pérdida de presión de una fuga que da un punto así, como máximo",
         Metric::CenterOverEdges => "centro sobre la media de los bordes",
         Metric::EdgesOverCenter => "borde más frío sobre el centro",
         Metric::Tilt => "borde interior menos borde exterior",
@@ -262,7 +259,7 @@ fn gate(gate: Gate) -> &'static str {
             "El disco más caliente está a menos de 40 K sobre el aire: los frenos apenas se han usado."
         }
         Gate::BrakeUseUnclear => "Indicar que los frenos se usaron o que no se usaron.",
-        Gate::TooLate => "Demasiado tiempo desde la parada; las piezas se han enfriado.",
+        Gate::TooLate => "Demasiado tiempo desde la parada; las piezas han cambiado.",
         Gate::RimContradicts => {
             "En las llantas (rines) es al revés: los discos pueden diferir en emisividad, no en calor."
         }
@@ -270,6 +267,7 @@ fn gate(gate: Gate) -> &'static str {
         Gate::TreadTooCool => {
             "La banda más caliente está a menos de 5 K sobre el aire: el recorrido no hizo trabajar los neumáticos."
         }
+        Gate::HubTooCool => "El cubo más caliente está a menos de 3 K sobre el aire: el recorrido no lo calentó.",
         Gate::SoakTooShort => "El neumático lleva en reposo menos de dos horas y no está a la temperatura del aire.",
         Gate::JustInflated => "Se puso aire hace menos de diez minutos y puede estar caliente.",
         Gate::PressureTooLow => "Muy poca presión para que el aire salga como un chorro frío.",
@@ -277,6 +275,7 @@ fn gate(gate: Gate) -> &'static str {
         Gate::AtBorder => {
             "Hay un punto en el borde de la imagen, sin alrededores con los que compararlo; volver a apuntar."
         }
+        Gate::WarmAirUnclear => "Se indicó aire caliente, pero no se puso aire en los últimos 15 minutos.",
         Gate::LoadTooLow => "Circuló menos del 40 % de la corriente a plena carga.",
         Gate::LoadTooShort => "La carga estuvo puesta menos de tres minutos.",
     }
@@ -302,6 +301,7 @@ fn cause(cause: Cause) -> &'static str {
         Cause::LeakBead => "aire que sale por el talón",
         Cause::LeakValve => "aire que sale por la válvula",
         Cause::WaterOrReflection => "una gota de agua, o metal que refleja algo frío",
+        Cause::WarmthOrReflection => "algo caliente encima o detrás, o metal que lo refleja",
         Cause::JointResistance => "resistencia alta en la conexión (floja, corroída, sucia)",
         Cause::Overload => "más corriente que la prevista para el cable",
         Cause::NeighborHeat => "calor de una pieza vecina",
@@ -334,10 +334,11 @@ fn test(test: NextTest) -> &'static str {
         }
         NextTest::TreadDepth => "Medir la profundidad del dibujo a lo ancho, en ambos neumáticos.",
         NextTest::Alignment => "Medir la alineación de las ruedas.",
-        NextTest::Runout => "Con la rueda libre, medir el alabeo y buscar un bulto o cuerdas a la vista.",
+        NextTest::Runout => {
+            "Con la rueda libre, medir el descentrado radial y lateral y buscar un bulto o cuerdas a la vista."
+        }
         NextTest::TurnAndRepeat => {
-            "Girar ambas ruedas un tercio de vuelta y repetir las imágenes: presión y alineación se quedan, un cinturón \
-             se mueve."
+            "Girar ambas ruedas un tercio de vuelta y repetir: presión y alineación se quedan, un cinturón se mueve."
         }
         NextTest::GaugeDrop => "Medir la presión ahora y al cabo de unas horas, corregida por la temperatura.",
         NextTest::SoapSolution => "Agua jabonosa, después de tomar todas las imágenes.",
@@ -367,7 +368,7 @@ fn caution(caution: Caution) -> &'static str {
             "Lo primero son las normas locales, los procedimientos de la empresa, las instrucciones del fabricante del \
              vehículo y la práctica de profesionales habilitados."
         }
-        Caution::HotParts => "Las piezas pueden estar tan calientes que quemen; los discos llegan de 200 a 500 °C.",
+        Caution::HotParts => "Las piezas pueden estar tan calientes que quemen; los discos alcanzan de 200 a 500 °C.",
         Caution::Lifting => {
             "Elevar solo con un elevador de capacidad suficiente, por los puntos del fabricante y con el seguro puesto; \
              no meterse nunca debajo de un vehículo apoyado solo en un gato."
@@ -412,6 +413,9 @@ fn note(note: Note) -> &'static str {
             "El agua, el metal y las sombras tienen el mismo aspecto; solo un punto que se va con la presión es de una \
              fuga."
         }
+        Note::WarmSpotUnconfirmed => {
+            "La huella de una mano, una lámpara y el metal tienen el mismo aspecto; solo un punto que se va con la presión es de una fuga."
+        }
         Note::DragTolerance => {
             "El arrastre permitido puede dar por sí solo una diferencia de 20 a 40 K tras una vía rápida."
         }
@@ -421,17 +425,15 @@ fn note(note: Note) -> &'static str {
         }
         Note::Regeneration => "El frenado regenerativo oculta el calor de fricción en vehículos híbridos y eléctricos.",
         Note::BearingNotExcluded => {
-            "La ausencia de calor no absuelve a un rodamiento ruidoso; el daño se oye mucho antes de calentar un cubo."
+            "La ausencia de calor no absuelve a un rodamiento ruidoso; el daño incipiente se oye antes de calentar un cubo."
         }
         Note::NewBearing => "Un rodamiento nuevo o recién engrasado va caliente durante horas y luego se asienta.",
-        Note::HubWarmedByBrake => {
-            "El calor no viene claramente del centro del cubo; un freno también calienta el cubo."
-        }
+        Note::HubWarmedByBrake => "Calor que no viene claramente del centro del cubo: un freno también lo calienta.",
         Note::LittleTreadHeat => {
-            "Las carreteras rectas dan poco calor a una banda de rodadura; una imagen uniforme no prueba que la presión \
-             sea correcta."
+            "Las carreteras rectas dan poco calor; una banda uniforme no prueba que la presión sea correcta."
         }
         Note::NotTurned => "Sin imágenes de ambas ruedas giradas, no se buscó una parte caliente de la vuelta.",
+        Note::PartOfTurnOnly => "Solo se compararon las partes de la vuelta que se ven en las imágenes.",
         Note::RimTakesHeat => {
             "La llanta (rin) recibe calor del freno: sigue al disco con minutos de retraso, muestra menos y se lee con \
              más seguridad."

@@ -104,11 +104,15 @@ fn scene(mut s: Stage) -> Recording {
     let base = s.between(12.0, 22.0) * moving;
     // Ordinary scatter: the inner shoulder works harder; sides differ a little (proposal).
     let inner_k = if s.decoy(Decoy::Tolerance) { s.between(3.5, 5.0) } else { s.between(0.5, 2.5) };
-    let sides = [1.0 + s.draw.normal(0.02), 1.0 + s.draw.normal(0.02)];
+    let sides = [1.0 + s.draw.normal(0.03), 1.0 + s.draw.normal(0.03)];
     // The skin has this share of the belt's steady rise when it is seen: a unit run gives it.
     let seen = band(moving, moving, drive_s, since_s).0;
     let mut faulty_k = [0.0; 3];
     let mut sector_k = 0.0;
+    let bad_side = s.draw.index(2);
+    // A sector is in either picture of its tire; every third one at a shoulder only (vehicle.md section 2.2: "often").
+    let sector_turned = s.draw.chance(0.5);
+    let sector_at = if s.draw.chance(0.35) { Some(if s.draw.chance(0.5) { 0 } else { 2 }) } else { None };
     // Sizes are those of the pattern that the boxes show, so the fault at the middles of the thirds is as much larger as
     // needed.
     let shaped = |shape: [f64; 3], size: f64, shown: f64| shape.map(|part| part * size / shown);
@@ -139,43 +143,49 @@ fn scene(mut s: Stage) -> Recording {
     let pose = s.aim((2.3 * HALF_TREAD_MM, 1.7 * HALF_TREAD_MM), 2.0 * HALF_BOX_MM);
     let rubber_e = RUBBER.draw(&mut s.draw);
     let center = pose.px((-30.0, 20.0));
-    s.bait(Some(View::Left), center, 15.0 / pose.mm_per_px());
+    s.bait(Some(if bad_side == 0 { View::Left } else { View::Right }), center, 15.0 / pose.mm_per_px());
     s.weather(Some(View::Left));
-    let first = rises(0, true, since_s);
-    // The left tire has the fault; seen first, then its mate, then both turned by a third.
+    let first = rises(bad_side, true, since_s);
+    let mate = rises(1 - bad_side, false, since_s);
+    // Both tires, then both turned by a third.
     let views = [
-        ("left", View::Left, 0),
-        ("right", View::Right, 1),
-        ("left-turned", View::LeftTurned, 0),
-        ("right-turned", View::RightTurned, 1),
+        ("left", View::Left, 0, false),
+        ("right", View::Right, 1, false),
+        ("left-turned", View::LeftTurned, 0, true),
+        ("right-turned", View::RightTurned, 1, true),
     ];
-    for (order, (key, view, side)) in views.into_iter().enumerate() {
+    for (order, (key, view, side, turned)) in views.into_iter().enumerate() {
         let from_s = walk_s * order as f64;
         // The inner shoulder is toward the vehicle's middle: seen from behind, right on the left tire.
         let mirror = if side == 0 { -1.0 } else { 1.0 };
-        let bump = if view == View::Left { sector_k } else { 0.0 };
+        let bump = if side == bad_side && turned == sector_turned { sector_k } else { 0.0 };
+        let bumps: [f64; 3] = std::array::from_fn(|i| if sector_at.is_none_or(|at| at == i) { bump } else { 0.0 });
         s.shoot(view, &times(from_s, 8, 0.25), 2, |time| {
-            let bands = rises(side, side == 0, since_s + time);
-            move |x, y| look(&bands, bump, rubber_e, mirror, pose.mm(x, y))
+            let bands = rises(side, side == bad_side, since_s + time);
+            move |x, y| look(&bands, bumps, rubber_e, mirror, pose.mm(x, y))
         });
-        let tops = block_tops(rises(side, side == 0, since_s + from_s + 1.0).map(|band| band.0));
+        let tops = block_tops(rises(side, side == bad_side, since_s + from_s + 1.0).map(|band| band.0));
+        let bump_tops = block_tops(bumps);
         let thirds = [(Role::TreadInner, "inner"), (Role::TreadCenter, "center"), (Role::TreadOuter, "outer")];
         for (i, (role, third)) in thirds.into_iter().enumerate() {
             let middle = mirror * RIBS_MM[i];
             s.block(role, view, RUBBER, &pose, (middle - HALF_BOX_MM, -50.0), (middle + HALF_BOX_MM, 50.0));
-            s.note(&format!("{key}_{third}_rise_k"), tops[i] + bump * MEAN_OF_BUMP);
+            s.note(&format!("{key}_{third}_rise_k"), tops[i] + bump_tops[i] * MEAN_OF_BUMP);
         }
     }
     let tops = block_tops(first.map(|band| band.0));
+    let mate_tops = block_tops(mate.map(|band| band.0));
+    let mean = |tops: [f64; 3]| tops.iter().sum::<f64>() / 3.0;
     let (x_k, y_k) = pattern(tops);
     let hollow_k = tops[0].min(tops[2]) - tops[1];
-    let sound_y_k = pattern(block_tops(rises(1, false, since_s).map(|band| band.0))).1;
+    let sound_y_k = pattern(mate_tops).1;
+    // As of the first picture; what a sector adds to a picture of the first round is in it.
+    let of_sector: [f64; 3] = std::array::from_fn(|i| if sector_at.is_none_or(|at| at == i) { sector_k } else { 0.0 });
+    let in_first = if sector_turned { 0.0 } else { mean(block_tops(of_sector)) * MEAN_OF_BUMP };
+    let bad_over_mate = mean(tops) + in_first - mean(mate_tops);
     let numbers = [
-        ("center_minus_edges_k", x_k),
-        ("cooler_edge_minus_center_k", hollow_k),
-        ("inner_minus_outer_k", y_k),
-        ("tilt_difference_k", libm::fabs(y_k - sound_y_k)),
-        ("sector_k", sector_k * MEAN_OF_BUMP),
+        ("left_over_right_k", if bad_side == 0 { bad_over_mate } else { -bad_over_mate }),
+        ("sector_k", block_tops(of_sector).into_iter().fold(0.0, f64::max) * MEAN_OF_BUMP),
     ];
     for (name, value) in numbers {
         s.note(name, value);
@@ -189,17 +199,31 @@ fn scene(mut s: Stage) -> Recording {
         Some("underinflated") => (hollow_k, hollow_k >= LEAST_X_K),
         _ => (x_k, x_k >= LEAST_X_K),
     };
-    s.finish(Outcome { severity: (size, "K"), shows, place: Some((View::Left, pose.px((0.0, 0.0)))) })
+    // Where it shows: the band and the picture that a finding would name.
+    let band = match s.fault() {
+        Some("camber") => 0,
+        Some("belt-sector") => sector_at.unwrap_or(1),
+        _ => 1,
+    };
+    let turned = s.has("belt-sector") && sector_turned;
+    let view = match (bad_side, turned) {
+        (0, false) => View::Left,
+        (0, true) => View::LeftTurned,
+        (_, false) => View::Right,
+        (_, true) => View::RightTurned,
+    };
+    let mirror = if bad_side == 0 { -1.0 } else { 1.0 };
+    s.finish(Outcome { severity: (size, "K"), shows, place: Some((view, pose.px((mirror * RIBS_MM[band], 0.0)))) })
 }
 
-fn look(bands: &Bands, bump_k: f64, rubber_e: f64, mirror: f64, (u, v): (f64, f64)) -> Look {
+fn look(bands: &Bands, bumps_k: [f64; 3], rubber_e: f64, mirror: f64, (u, v): (f64, f64)) -> Look {
     if libm::fabs(u) > HALF_TREAD_MM {
         return Look { rise_k: 0.0, emissivity: 0.93 };
     }
     let outward = mirror * u;
     let groove = is_groove(u);
     let rise = across(bands.map(|band| if groove { band.1 } else { band.0 }), outward);
-    let sector = bump_k * libm::exp(-v * v / (2.0 * BUMP_MM * BUMP_MM));
+    let sector = across(bumps_k, outward) * libm::exp(-v * v / (2.0 * BUMP_MM * BUMP_MM));
     Look { rise_k: rise + sector, emissivity: if groove { GROOVE_E } else { rubber_e } }
 }
 

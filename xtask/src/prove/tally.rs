@@ -41,7 +41,14 @@ impl Tally {
     pub(super) fn cases(&self) -> Vec<Case> {
         let mut cases: Vec<Case> = self.outcomes.iter().map(|outcome| outcome.case).collect();
         cases.retain(|case| !matches!(case, Case::Sweep { .. }));
-        cases.dedup();
+        // The further sound ones come last, but are of the first case.
+        let mut seen = Vec::new();
+        cases.retain(|case| {
+            !seen.contains(case) && {
+                seen.push(*case);
+                true
+            }
+        });
         cases
     }
 

@@ -71,14 +71,17 @@ fn true_value(recording: &Recording, evidence: &Evidence) -> Option<f64> {
         let other = if evidence.role == Some(Role::Twin) { Role::Joint } else { Role::Twin };
         Some(here()? - single(other)?)
     };
-    // Mean of what the three boxes on a tread see.
-    let whole = |view: View| {
+    // What a box on a tread sees: inner, center, outer.
+    let thirds = |view: View| {
         let of = |third: &str| quantity(&format!("{}_{third}_rise_k", view.key()));
-        Some((of("inner")? + of("center")? + of("outer")?) / 3.0)
+        Some([of("inner")?, of("center")?, of("outer")?])
     };
+    let tilt = |view: View| thirds(view).map(|[inner, _, outer]| inner - outer);
     match evidence.metric {
         Metric::Temperature => here(),
-        Metric::Rise if evidence.role == Some(Role::Tread) => whole(evidence.view?),
+        Metric::Rise if evidence.role == Some(Role::Tread) => {
+            thirds(evidence.view?).map(|thirds| thirds.iter().sum::<f64>() / 3.0)
+        }
         Metric::Rise => Some(here()? - air_c()?),
         Metric::RiseRatio => quantity("ratio_of_rises"),
         // Of the side in whose view it is stated over the other one; of rotors as of one instant.
@@ -89,18 +92,23 @@ fn true_value(recording: &Recording, evidence: &Evidence) -> Option<f64> {
             }
             let other = if left { View::Right } else { View::Left };
             match evidence.role? {
-                Role::Tread => Some(whole(evidence.view?)? - whole(other)?),
+                // As of one instant.
+                Role::Tread => Some(quantity("left_over_right_k")? * if left { 1.0 } else { -1.0 }),
                 // As of one instant.
                 Role::HubCenter => Some(quantity("hub_side_difference_k")? * if left { 1.0 } else { -1.0 }),
                 role => Some(here()? - true_c(recording, role, other)?),
             }
         }
         Metric::HubOverHat => Some(here()? - true_c(recording, Role::RotorHat, evidence.view?)?),
-        // Of the left tire, which has the fault; the other one has ordinary scatter only.
-        Metric::CenterOverEdges => quantity("center_minus_edges_k").filter(|_| evidence.view == Some(View::Left)),
-        Metric::EdgesOverCenter => quantity("cooler_edge_minus_center_k").filter(|_| evidence.view == Some(View::Left)),
-        Metric::Tilt => quantity("inner_minus_outer_k").filter(|_| evidence.view == Some(View::Left)),
-        Metric::TiltDifference => quantity("tilt_difference_k"),
+        Metric::CenterOverEdges => thirds(evidence.view?).map(|[inner, center, outer]| center - 0.5 * (inner + outer)),
+        Metric::EdgesOverCenter => thirds(evidence.view?).map(|[inner, center, outer]| inner.min(outer) - center),
+        Metric::Tilt => tilt(evidence.view?),
+        Metric::TiltDifference => Some(libm::fabs(tilt(View::Left)? - tilt(View::Right)?)),
+        // A range that the true loss must not lie below: what it is short of is the error.
+        Metric::LossAtLeast => {
+            let stated: f64 = evidence.value.to_num();
+            recording.truth.place.is_some().then_some(stated.min(recording.truth.severity))
+        }
         Metric::SectorExcess => quantity("sector_k"),
         // Only of a spot that is one: a shape on an eddy of the tread has no true depth.
         Metric::SpotDepth => quantity("spot_k").filter(|_| recording.truth.place.is_some()),
