@@ -1,9 +1,12 @@
 //! A morning in an invented depot that maintains municipal minibuses: the demonstration.
 //!
-//! Ten recordings with mixed instruments: faults, sound parts, one that the conditions do not allow to judge, and one
+//! Twelve recordings with mixed instruments: faults, sound parts, one that the conditions do not allow to judge, and one
 //! leak too slow to be seen.
 
 use crate::brake::{self, Side};
+use crate::case::{Case, Severity};
+use crate::catalog::Check;
+use crate::checks::{hub, tread};
 use crate::draw::Draw;
 use crate::joint;
 use crate::recording::Recording;
@@ -15,6 +18,8 @@ enum Job {
     Brake(brake::Params),
     TireLeak(tire_leak::Params),
     Joint(joint::Params),
+    /// As the catalog draws it, in air of its own: these vehicles came in from the road.
+    Drawn(&'static Check, Case),
 }
 
 /// The recordings of one morning, in the order in which they were taken. Air warms from one to the next.
@@ -36,6 +41,7 @@ pub fn morning(seed: u64) -> Vec<Recording> {
                 Job::Brake(params) => brake::simulate(&brake::Params { air_c, ..params }, &sensor, seed),
                 Job::TireLeak(params) => tire_leak::simulate(&tire_leak::Params { air_c, ..params }, &sensor, seed),
                 Job::Joint(params) => joint::simulate(&joint::Params { air_c, ..params }, &sensor, seed),
+                Job::Drawn(check, case) => check.draw(case, seed, Some(&sensor)),
             }
         })
         .collect()
@@ -45,6 +51,10 @@ fn jobs() -> Vec<(Job, Sensor)> {
     let mut jobs = soaked_tires();
     jobs.extend(brakes());
     jobs.extend(joints());
+    let fault = |fault, severity| Case::Fault { fault, severity };
+    jobs.push((Job::Drawn(&tread::CHECK, fault("overinflated", Severity::Clear)), Sensor::medium()));
+    // Worse than clear: with a shutter step between the sides a clear one may be left undecided.
+    jobs.push((Job::Drawn(&hub::CHECK, fault("bad-bearing", Severity::Grave)), Sensor::medium()));
     jobs
 }
 
@@ -175,7 +185,8 @@ mod tests {
         let count = |fault: &str, resolvable: bool| {
             recordings.iter().filter(|r| r.truth.fault == fault && r.truth.resolvable == resolvable).count()
         };
-        assert_eq!(recordings.len(), 10);
+        assert_eq!(recordings.len(), 12);
+        assert_eq!((count("overinflated", true), count("bad-bearing", true)), (1, 1));
         assert_eq!(count("dragging-brake", true), 1);
         assert_eq!(count("brake-not-applying", true), 1);
         assert_eq!((count("leak", true), count("leak", false)), (1, 1));
