@@ -74,3 +74,15 @@ pub fn without(list: &[(Condition, f64)], left_out: Condition) -> Conditions {
 pub fn gate(finding: &Finding) -> Option<(Gate, Effect)> {
     finding.gates.first().map(|failed| (failed.gate, failed.effect))
 }
+
+/// A duty drive of an axle, pictured 40 s after the stop, all needs met.
+pub const BRAKE_CONDITIONS: [(Condition, f64); 8] = [
+    (Condition::AirTemperature, 20.0),
+    (Condition::SinceStop, 40.0),
+    (Condition::BrakesUsed, 1.0),
+    (Condition::SameFinish, 1.0),
+    (Condition::Shaded, 1.0),
+    (Condition::Dry, 1.0),
+    (Condition::StillAir, 1.0),
+    (Condition::InstrumentWarm, 1.0),
+];

@@ -7,7 +7,7 @@ use oddheat_core::finding::{Effect, Finding, Gate, Grade, Metric, NextTest, Note
 use oddheat_core::measure::Shape;
 use oddheat_core::radiometry::Thresholds;
 use oddheat_core::regions::{Connectivity, Region, Run, Scanner, Settings, Slot as RegionSlot};
-use oddheat_tests::plain::{HEIGHT, WIDTH, counts, frame, gate, info, setup, stated, with, without};
+use oddheat_tests::plain::{BRAKE_CONDITIONS, HEIGHT, WIDTH, counts, frame, gate, info, setup, stated, with, without};
 
 const JOINT: Shape = Shape::Spot { x: 8, y: 10, size: 5 };
 const TWIN: Shape = Shape::Spot { x: 30, y: 10, size: 5 };
@@ -113,17 +113,6 @@ fn joint_gates() {
 
 const ROTOR: Shape = Shape::Ring { x: 20, y: 15, inner: 6, outer: 10 };
 const RIM: Shape = Shape::Ring { x: 20, y: 15, inner: 12, outer: 14 };
-
-const BRAKE_CONDITIONS: [(Condition, f64); 8] = [
-    (Condition::AirTemperature, 20.0),
-    (Condition::SinceStop, 20.0),
-    (Condition::BrakesUsed, 1.0),
-    (Condition::SameFinish, 1.0),
-    (Condition::Shaded, 1.0),
-    (Condition::Dry, 1.0),
-    (Condition::StillAir, 1.0),
-    (Condition::InstrumentWarm, 1.0),
-];
 
 /// Judges rotors (and rims) at these temperatures; the right side is pictured `later` seconds after the left.
 fn judge_brake(conditions: &Conditions, rotors: (f64, f64), rims: (f64, f64), later: f64, shutter: bool) -> Finding {

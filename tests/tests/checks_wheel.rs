@@ -4,7 +4,7 @@
 use oddheat_core::checks::{Check, Condition, Conditions, Kind, Place, Role, Slot, State, View};
 use oddheat_core::finding::{Cause, Caution, Effect, Finding, Gate, Grade, Metric, NextTest, Note, Symptom};
 use oddheat_core::measure::Shape;
-use oddheat_tests::plain::{frame, gate, info, setup, stated, with, without};
+use oddheat_tests::plain::{BRAKE_CONDITIONS, frame, gate, info, setup, stated, with, without};
 
 /// One picture: its view, the time of its first frame in s, whether the shutter closed before it, and the shapes.
 type Picture<'a> = (View, f64, bool, &'a [(Role, Shape, f64)]);
@@ -414,17 +414,6 @@ fn hub_gates() {
         assert_eq!(finding.grade, highest);
     }
 }
-
-const BRAKE_CONDITIONS: [(Condition, f64); 8] = [
-    (Condition::AirTemperature, 20.0),
-    (Condition::SinceStop, 40.0),
-    (Condition::BrakesUsed, 1.0),
-    (Condition::SameFinish, 1.0),
-    (Condition::Shaded, 1.0),
-    (Condition::Dry, 1.0),
-    (Condition::StillAir, 1.0),
-    (Condition::InstrumentWarm, 1.0),
-];
 
 fn judge_corners(conditions: &Conditions, corners: [f64; 4]) -> Finding {
     let rotor = |celsius: f64| [(Role::Rotor, HAT, celsius)];
