@@ -78,7 +78,7 @@ fn set_up(kind: Kind) -> &'static str {
              Duty test: five to ten moderate stops on a quiet straight road, then stop. Drag test: drive another five to \
              ten minutes without braking and coast to a stop. In a hybrid or electric vehicle, see that friction brakes \
              do the work. Take both sides within a minute, from the same distance and angle, through the wheel's \
-             openings; aim at the same radius of both rotors. Walk on to the rear axle if it is to be compared too."
+             openings; aim at the same radius of both rotors. The rear axle may follow."
         }
         Kind::Joint => {
             "Compares a joint with its twin and with its own cable under a known load.\n\
@@ -118,7 +118,7 @@ fn symptom(symptom: Symptom) -> &'static str {
         Symptom::NothingSeen => "No thermal indication.",
         Symptom::NotAssessable => "The pictures cannot be judged, see the gates that failed.",
         Symptom::SideHotter => "One side is hotter than the other.",
-        Symptom::HubHot => "A hub is hotter than is usual, or than it was when it was sound.",
+        Symptom::HubHot => "A hub is hotter than usual, or than it was when sound.",
         Symptom::TreadCenterHotter => "The tread is hottest in its middle.",
         Symptom::TreadEdgesHotter => "The tread is hottest at both of its edges.",
         Symptom::TreadTilted => "The tread is hotter at one edge, more than its axle mate.",
@@ -180,8 +180,8 @@ fn condition(condition: Condition) -> &'static str {
         Condition::BrakesUsed => "brakes used repeatedly just before",
         Condition::BrakesUnused => "brakes unused for the last five minutes of the drive",
         Condition::DriveTime => "length of the steady drive",
-        Condition::BaselineLeft => "rise over air of the left part at the stop of a like drive, when it was sound",
-        Condition::BaselineRight => "rise over air of the right part at the stop of a like drive, when it was sound",
+        Condition::BaselineLeft => "rise of the left part at the stop of a like drive, when sound",
+        Condition::BaselineRight => "rise of the right part at the stop of a like drive, when sound",
         Condition::SoakTime => "time the tire has stood",
         Condition::SinceInflation => "time since air was put in",
         Condition::Pressure => "gauge pressure",
@@ -206,12 +206,12 @@ fn metric(metric: Metric) -> &'static str {
         Metric::HubOverHat => "middle of the hub minus hat of the rotor",
         Metric::OverBaseline => "rise beyond that of the sound part",
         Metric::SpotHeight => "height above the surface around it",
-        Metric::LossAtLeast => "pressure loss of a leak that makes such a spot, at least",
+        Metric::LossAtLeast => "least pressure loss that makes such a spot",
         Metric::CenterOverEdges => "middle over the mean of the edges",
         Metric::EdgesOverCenter => "cooler edge over the middle",
         Metric::Tilt => "inner edge minus outer edge",
         Metric::TiltDifference => "difference between the tilts of the two tires",
-        Metric::SectorExcess => "one part of the turn over another, less what the mate changed by",
+        Metric::SectorExcess => "one sector over another, less the mate's change",
         Metric::SpotDepth => "depth below the surface around it",
         Metric::Persistence => "seen for",
         Metric::SpotSize => "width of the spot",
@@ -271,7 +271,7 @@ fn cause(cause: Cause) -> &'static str {
         Cause::Underinflation => "too little pressure in the tire, or too much load on it",
         Cause::Misalignment => "wheel out of alignment, or a bent axle part",
         Cause::BeltSeparation => "belt of the tire shifted or separating",
-        Cause::UnevenWork => "one side worked harder: uneven load, bends, a crowned road, sun before the stop",
+        Cause::UnevenWork => "one side worked harder: load, bends, a crowned road, earlier sun",
         Cause::LeakTread => "air leaving through tread or sidewall",
         Cause::LeakBead => "air leaving at the bead",
         Cause::LeakValve => "air leaving at the valve",
@@ -362,7 +362,7 @@ fn note(note: Note) -> &'static str {
             "Water, metal and shadows look alike; only a spot that goes with the pressure is a leak's."
         }
         Note::WarmSpotUnconfirmed => {
-            "A hand's print, a lamp and metal look alike; only a spot that goes with the pressure is a leak's."
+            "Prints, lamps and metal look alike; only a spot that goes with the pressure is a leak's."
         }
         Note::DragTolerance => "Permitted drag alone can make a difference of 20 to 40 K after a fast road.",
         Note::EitherSide => {
@@ -375,12 +375,12 @@ fn note(note: Note) -> &'static str {
         Note::NewBearing => "A new or freshly greased bearing runs warm for hours and then settles.",
         Note::HubWarmedByBrake => "Heat not clearly from the hub's middle: a brake warms the hub too.",
         Note::LittleTreadHeat => "Straight roads make little heat; an even tread does not prove the pressure right.",
-        Note::NotTurned => "Without pictures of both wheels turned, a hot sector was not looked for.",
+        Note::NotTurned => "No turned pictures of both wheels: no sector was looked for.",
         Note::PartOfTurnOnly => "Only the pictured parts of the turn were compared.",
         Note::RimTakesHeat => {
-            "The rim takes up heat from the brake: it follows the rotor by minutes, shows less, and reads more surely."
+            "The rim takes the brake's heat: it lags the rotor by minutes, shows less, reads more surely."
         }
-        Note::FrontAxleHotter => "The front axle does most of the braking; axles were not compared with each other.",
+        Note::FrontAxleHotter => "The front axle brakes more; axles were not compared with each other.",
         Note::AxleTooCool => "An axle was less than 40 K above air and was not compared.",
         Note::PlantBands => {
             "The bands are written for building and plant equipment; for vehicles they are a frame, not a law."
