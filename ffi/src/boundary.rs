@@ -1,7 +1,8 @@
 //! The exported functions, and every `unsafe` of the crate.
 //!
 //! Each function checks its pointers, turns them into references for the length of the call and hands over to
-//! [`crate::device`], [`crate::sensor`] or [`crate::metrology`]. What the caller must guarantee is the same everywhere: a pointer that is not NULL points to
+//! [`crate::device`], [`crate::sensor`] or [`crate::metrology`]. What the caller must guarantee is the same everywhere:
+//! a pointer that is not NULL points to
 //! memory of the stated size that nothing else writes during the call.
 
 use crate::convert;

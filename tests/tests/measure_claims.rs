@@ -224,7 +224,8 @@ fn noise_is_no_pair() {
     assert_eq!((columns, rows), ([80_000; 16], [80_000; 16]));
 }
 
-/// Scattered blobs seldom lie in a row of four or more that is called one; an even row's step is known to a part of a pixel.
+/// Scattered blobs seldom lie in a row of four or more that is called one; an even row's step is known to a part of a
+/// pixel.
 #[test]
 fn scattered_blobs_are_seldom_a_row() {
     let mut draw = Draw::new(26, "blobs");

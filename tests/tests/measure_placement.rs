@@ -247,7 +247,8 @@ fn fields_are_no_rows() {
 }
 
 /// Discs of known size: the error is half of what is stated for the border. The statement takes each piece of the outline
-/// for a straight one, all pixels of which are off alike; it has to, since of bars that is true (`measure_claims` has them).
+/// for a straight one, all pixels of which are off alike; it has to, since of bars that is true (`measure_claims` has
+/// them).
 /// Both limits are tight: a statement that grew further would fail as well as one that shrank.
 #[test]
 fn areas_of_discs_are_off_by_half_their_stated_uncertainty() {

@@ -6,7 +6,8 @@
 //! that falls there is refused, not guessed. *Limit.* Within a bin the counts are taken as evenly spread: a quantile is
 //! off by the bin width at most, and exact to half a count for bins of one count.
 //!
-//! *Memory.* Four bytes a bin. *Cost.* 17 instructions a pixel (measured, thumbv7em), so push every second or fourth row; of
+//! *Memory.* Four bytes a bin. *Cost.* 17 instructions a pixel (measured, thumbv7em), so push every second or fourth
+//! row; of
 //! 256 bins, a quantile takes 2,100 and the scatter 24,000.
 //!
 //! *Scaling and overflow*: bins hold 2³² − 1, sums of them stay below 2⁴⁸; values are Q8 counts below 2²⁵.

@@ -29,7 +29,8 @@ impl Conditions {
         Self { values: [0; CAPACITY], stated: 0 }
     }
 
-    /// States a condition in thousandths of its unit: mK (absolute, or a difference), ms, mA, Pa, mm, mL; 1 or 0 for yes/no.
+    /// States a condition in thousandths of its unit: mK (absolute, or a difference), ms, mA, Pa, mm, mL; 1 or 0 for
+    /// yes/no.
     ///
     /// # Errors
     /// [`Error::OutOfRange`] for a yes/no that is neither, a temperature not above 0 K or above 2,000 K, or any other

@@ -4,7 +4,8 @@
 //! its cable are seen on tape or insulation in one picture. *Judgement.* The difference to the twin is graded by the
 //! like-with-like bands, the rise over air by the over-air bands, both projected to the full current of the circuit.
 //! A drop along the cable away from the joint says that the heat is made in the joint; an evenly warm cable says that
-//! the current is large, and its own rise is graded as that of a lead. *Source.* Vehicle notes 2.8, 2.12 and 7. The bands are NETA table 100.18 (R51), written for building
+//! the current is large, and its own rise is graded as that of a lead. *Source.* Vehicle notes 2.8, 2.12 and 7. The
+//! bands are NETA table 100.18 (R51), written for building
 //! and plant gear: a frame, not a law, for 12 V vehicles.
 
 use super::Kind;

@@ -3,9 +3,11 @@
 //! *What.* Pixels of a shape above a count threshold, and with them those above the threshold plus and minus its standard
 //! uncertainty: where the picture is flat, a small error of the temperature is a large one of the area, and the two counts
 //! show it. *Edges.* The border falls anywhere within a pixel, a rectangular distribution of 1/12 of variance; all pixels
-//! along a straight piece of it are off by the same, so a piece of length l has l²/12. Pieces are those along rows and along
+//! along a straight piece of it are off by the same, so a piece of length l has l²/12. Pieces are those along rows and
+//! along
 //! columns of the outline as pixels show it: exact for straight edges along the grid, twice too large for discs, and
-//! more for edges at a small angle to the grid. *Cost.* 23 instructions per pixel on a Cortex-M4, with the spans of three rows
+//! more for edges at a small angle to the grid. *Cost.* 23 instructions per pixel on a Cortex-M4, with the spans of
+//! three rows
 //! instead of one where something is above.
 
 use super::shape::{Shape, Spans};

@@ -22,7 +22,8 @@ const NEAR: i64 = 3;
 const SHORT_ARC: f64 = 0.05;
 
 impl Edge {
-    /// An edge as seen from a center: offset and distance in 1/256 pixel, and whether it is hotter outward. `None` unless it
+    /// An edge as seen from a center: offset and distance in 1/256 pixel, and whether it is hotter outward. `None`
+    /// unless it
     /// points at the center.
     pub(super) fn seen_from(&self, (x_q8, y_q8): (u32, u32)) -> Option<((i32, i32), i64, bool)> {
         let (dx, dy) = ((self.x << 8) - x_q8 as i32, (self.y << 8) - y_q8 as i32);
@@ -33,7 +34,8 @@ impl Edge {
     }
 }
 
-/// Sums for moving the center: over edge pixels near a circle, of the directions c, s from the center (in 1/256) and how far
+/// Sums for moving the center: over edge pixels near a circle, of the directions c, s from the center (in 1/256) and
+/// how far
 /// outside e (1/256 pixel) they lie. A shift of the center by (dx, dy) makes e = dx·c + dy·s + constant.
 ///
 /// *Scaling and overflow*: terms below 2¹⁸ each, sums of at most 2³² of them.

@@ -16,7 +16,8 @@ const OFF: f64 = 0.2;
 /// Standard uncertainty of a center because boxes are cut to pixels: a rectangular distribution of one pixel, 1/√12.
 const CUT: f64 = 0.289;
 /// Rows of as many items, as even as the one found, that scattered blobs may be expected to form; more, and it is no
-/// finding. A proposal: by draws of 3 to 32 scattered blobs a row was found in at most one field of 50, and one that was there
+/// finding. A proposal: by draws of 3 to 32 scattered blobs a row was found in at most one field of 50, and one that
+/// was there
 /// among as many others in 199 of 200.
 const BY_CHANCE: f64 = 0.1;
 /// Least part of the places that hold a blob, in 1/1,000; a proposal.
@@ -101,7 +102,8 @@ impl<'b> Chain<'b> {
         self.places().chain(back.places().skip(1).map(|(place, blob)| (-place, blob)))
     }
 
-    /// Places with their blobs one way, until two in a row are missing. The step is taken anew from each blob found, and the next
+    /// Places with their blobs one way, until two in a row are missing. The step is taken anew from each blob found,
+    /// and the next
     /// place from the last blob: errors of the first two blobs do not grow with the distance.
     fn places(self) -> impl Iterator<Item = (i32, &'b Blob)> + Clone {
         let (mut place, mut last, mut at, mut step) = (-1, 0, (self.from.x, self.from.y), self.step);

@@ -150,7 +150,8 @@ impl<'m> Comb<'m> {
     /// is filled (what every strip reaches), and a measure of its variance that is comparable between slants.
     ///
     /// *Scaling and overflow*: a strip's sum is its pixels times 2¹⁶ at most; times 2²⁸ over eight times its pixels that is
-    /// 2⁴¹, and eight of them 2⁴⁴. For the variance, values are taken in 1/16 count: 20 bits, squares 40, and sums of 2¹⁶ of
+    /// 2⁴¹, and eight of them 2⁴⁴. For the variance, values are taken in 1/16 count: 20 bits, squares 40, and sums of
+    /// 2¹⁶ of
     /// them 56; the number times that would not fit, so the sums go to floats first.
     fn overlay(&mut self, slant: f64) -> (usize, f64) {
         let (across, base) = (usize::from(self.across), STRIPS * usize::from(self.across));
@@ -189,7 +190,8 @@ impl<'m> Comb<'m> {
     /// # Errors
     /// [`Undetermined::BelowNoise`] if the profile at its best slant repeats less than by 0.4 of its variance at any pitch,
     /// [`Undetermined::TooFewPoints`] if fewer than three lines are found in more than half of the strips,
-    /// [`Undetermined::NotThisForm`] if the lines lie more than an eighth of a pitch off the fit in the mean square, or if the
+    /// [`Undetermined::NotThisForm`] if the lines lie more than an eighth of a pitch off the fit in the mean square, or
+    /// if the
     /// box has room for more than [`MAX_LINES`] lines: take a smaller one.
     pub fn find(&mut self, least_pitch: u16) -> core::result::Result<FoundComb, Undetermined> {
         let (along, across) = (f64::from(self.along), i32::from(self.across));

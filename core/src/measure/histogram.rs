@@ -3,7 +3,8 @@
 //! *What.* Bins start one count wide around the first count seen; a count outside doubles the width by merging pairs,
 //! as often as needed. *Why.* The median of a shape needs all its pixels, but rows go by and no frame is kept; 128
 //! bins give a quantile within a bin from 520 bytes, without knowing the range beforehand. *Cost.*
-//! 18 instructions per count on a Cortex-M4, the tally's sum included; at most 16 widenings ever. *Limit.* The bin width is 2^s, 1 or at most
+//! 18 instructions per count on a Cortex-M4, the tally's sum included; at most 16 widenings ever. *Limit.* The bin
+//! width is 2^s, 1 or at most
 //! range/32, and a quantile is off by at most that; [`Histogram::resolution_q8`] says it.
 
 use crate::sensor::CountRange;

@@ -1,7 +1,8 @@
 //! Rows of like items and bands: equal boxes along a line, and each item against the others.
 //!
 //! *What.* Fuses, relays, cells, ports, thirds of a tread. An item is compared with the median of the **others**, and
-//! the scatter is their median absolute deviation: one faulty item among healthy ones shifts neither. Fewer than eight others
+//! the scatter is their median absolute deviation: one faulty item among healthy ones shifts neither. Fewer than eight
+//! others
 //! have no such deviation worth the name; there a faulty one among them hides what is less faulty than it. *Cost.* n² steps
 //! for a median, without memory; n is at most 64.
 
@@ -61,7 +62,8 @@ pub struct Likeness {
     pub difference: f64,
     /// Standard uncertainty of that difference, from noise and from the scatter of the others.
     pub uncertainty: f64,
-    /// Scatter of the others: standard deviation as by their median absolute deviation; of fewer than eight, their root mean
+    /// Scatter of the others: standard deviation as by their median absolute deviation; of fewer than eight, their root
+    /// mean
     /// square about the median, so that one faulty item among them makes it larger.
     pub scatter: f64,
     /// Difference in units of what a healthy item would differ, by its noise or by the scatter of the others, whichever is

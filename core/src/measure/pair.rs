@@ -33,7 +33,8 @@ pub struct Registration {
     pub dx_q8: i32,
     /// Rows by which it lies below, 1/256 pixel.
     pub dy_q8: i32,
-    /// How sure: the smaller of the two correlations of the sums at that shift, in 1/1,000. Below [`LEAST_PAIR_CONFIDENCE`],
+    /// How sure: the smaller of the two correlations of the sums at that shift, in 1/1,000. Below
+    /// [`LEAST_PAIR_CONFIDENCE`],
     /// or more for short sums, there is no registration.
     pub confidence: u16,
     /// First column and row of either box, and the columns of both.
@@ -43,7 +44,8 @@ pub struct Registration {
 /// Least correlation that is believed, in 1/1,000; a proposal.
 pub const LEAST_PAIR_CONFIDENCE: u16 = 700;
 /// Standard deviations by which a correlation must pass that of independent noise, as Fisher's transform has it: artanh r
-/// scatters by 1/√(n − 3). Some ten shifts are tried on two axes, both of which must pass (proposal; by draws below one pair
+/// scatters by 1/√(n − 3). Some ten shifts are tried on two axes, both of which must pass (proposal; by draws below one
+/// pair
 /// in a thousand).
 const BEYOND_NOISE: f64 = 3.5;
 /// Another shift, more than two pixels away from the best, must correlate less by this much; a proposal.

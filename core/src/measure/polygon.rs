@@ -3,7 +3,8 @@
 //! *What.* Even-odd rule on pixel centers, vertices on pixel centers. *Edge rule.* A center on a left or upper edge is
 //! inside, on a right or lower edge outside; so polygons that share an edge share no pixel and leave none out, and a
 //! rectangle from (2, 2) to (5, 4) covers columns 2 to 4 of rows 2 and 3. Vertices may lie a pixel beyond the last column
-//! and row, so that those can be covered. Mirrored vertices cover mirrored pixels if they are moved by one: to `width` − x. *Why lent vertices.* A shape's memory is
+//! and row, so that those can be covered. Mirrored vertices cover mirrored pixels if they are moved by one: to `width`
+//! − x. *Why lent vertices.* A shape's memory is
 //! fixed and small; only who measures polygons pays for them. *Cost.* A division per edge that crosses the row.
 
 use crate::error::{Error, Result};
@@ -23,7 +24,8 @@ pub struct Polygon<'v> {
 }
 
 impl<'v> Polygon<'v> {
-    /// A polygon of 3 to 16 vertices (column, row), from (0, 0) to (`width`, `height`), both included; its pixels lie in the
+    /// A polygon of 3 to 16 vertices (column, row), from (0, 0) to (`width`, `height`), both included; its pixels lie
+    /// in the
     /// image.
     ///
     /// # Errors

@@ -2,7 +2,8 @@
 //!
 //! *What.* Samples a pixel apart along a line between any two points, each bilinear in its four neighbors and averaged
 //! over `width` parallel lines a pixel apart. *Why streamed.* A sample needs two rows; each adds its share when it comes,
-//! so no row is kept. *Memory.* One [`Sample`] of 16 bytes per pixel of length. *Cost.* Per row only for the samples that it
+//! so no row is kept. *Memory.* One [`Sample`] of 16 bytes per pixel of length. *Cost.* Per row only for the samples
+//! that it
 //! touches: two rows × `width` × length in all, some thirty instructions each, and a division per line.
 
 use super::squared;

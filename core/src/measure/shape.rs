@@ -125,7 +125,8 @@ impl Shape {
         (x - r, y - r, x + r, y + r)
     }
 
-    /// Smallest extent in pixels across the measured material: side, shorter edge, or width of the ring; of a sector at most
+    /// Smallest extent in pixels across the measured material: side, shorter edge, or width of the ring; of a sector at
+    /// most
     /// its length along the middle of the ring, rounded down, but at least 1.
     #[must_use]
     pub const fn least_extent(self) -> u16 {

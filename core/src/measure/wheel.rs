@@ -2,8 +2,10 @@
 //!
 //! *What.* At the edge of a disc the steepest direction points to or from its center. Every steep pixel votes for the
 //! places along that direction; where the votes of a whole circumference meet is the center. A second, finer vote around
-//! it, then the radii at which edges point at it from all around, then two fits of both circles give the center to a part of
-//! a pixel. *Integers* per pixel; two small solutions in f64. *Cost.* Ten instructions for a pixel that is not steep, a hundred and more for one that is. *Limit.* Circles:
+//! it, then the radii at which edges point at it from all around, then two fits of both circles give the center to a
+//! part of
+//! a pixel. *Integers* per pixel; two small solutions in f64. *Cost.* Ten instructions for a pixel that is not steep, a
+//! hundred and more for one that is. *Limit.* Circles:
 //! seen at an angle of 20° a ring is 6 % narrower and its edges miss the center. Roundness is not tested beyond that edges
 //! point at the center and lie within a few pixels of a radius: a hexagon with a hole is found as a ring as surely as a
 //! round one, and a square frame mostly. Search where a ring must be. What is seen along too little is not given.

@@ -111,7 +111,8 @@ impl Scale {
         }
     }
 
-    /// Counts, not rounded, of an apparent temperature in kelvin; below 0 or above full scale where a linear scale has none.
+    /// Counts, not rounded, of an apparent temperature in kelvin; below 0 or above full scale where a linear scale has
+    /// none.
     ///
     /// # Errors
     /// As [`Curve::signal`]; a linear scale has none.

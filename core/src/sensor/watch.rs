@@ -5,7 +5,8 @@
 //!
 //! *What.* A few pixels are watched over a number of frames, each beside a neighbor. Stuck: the pixel kept within a
 //! count or so while the neighbor moved, by noise or by scene. Blinking: the pixel went beyond its neighbors to the left,
-//! right and above, and back, several times. Every pixel takes its turn in raster order; a pixel beyond both neighbors goes first, because it
+//! right and above, and back, several times. Every pixel takes its turn in raster order; a pixel beyond both neighbors
+//! goes first, because it
 //! is what a measurement would trip over. Criteria are our own (proposals); all are settings.
 //!
 //! *Limits.* Where the neighbor does not move more than noise-free counts do, nothing is said. A live pixel is taken

@@ -220,7 +220,8 @@ impl<'m> Profiles<'m> {
 
 /// Turns sums into means, and those into the differences between means two apart, scaled by a power of two to
 /// [`PROFILE_BITS`]; the last two have none. A line with less than a quarter of its pixels left has no mean, and no
-/// difference with it: a value put in its place would be an edge that stands still with the sensor. Differences leave the edges of the scene and take off what changes slowly:
+/// difference with it: a value put in its place would be an edge that stands still with the sensor. Differences leave
+/// the edges of the scene and take off what changes slowly:
 /// shading, and most of what comes in at the far borders (measured in the tests: the worst error of 84 shifts along both
 /// axes at once falls from 1.2 pixels to 0.4).
 fn outline(slots: &mut [ProfileSlot], across: u16) {

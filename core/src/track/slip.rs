@@ -11,7 +11,8 @@
 //! it does not move as the part does.
 //!
 //! *Uncertainty.* Statistical from the rest, plus that of the placements, taken as one error that grows along the way: it
-//! then scatters by 1/√12 of its end (derived), and weighs as that over the scatter of D. *Scaling and overflow*: offsets are in 1/16 pixel, cut to 2¹⁸ (16,384 pixels); at most 4,096 sightings, so sums
+//! then scatters by 1/√12 of its end (derived), and weighs as that over the scatter of D. *Scaling and overflow*:
+//! offsets are in 1/16 pixel, cut to 2¹⁸ (16,384 pixels); at most 4,096 sightings, so sums
 //! stay below 2³¹ and 2⁵⁰, and products with n below 2⁶².
 
 use super::part::Placement;

@@ -10,7 +10,8 @@
 //! *Limit.* When regions merge, one track goes on and the other ends; when one splits, the closer piece keeps the track.
 //!
 //! *Memory.* 272 bytes a track. *Cost.* Distances of all pairs once, and again for a region that
-//! loses its track to a closer one: 16 regions and 64 slots take 35,000 instructions (measured, thumbv7em). *Scaling and overflow*: places are in 1/16 pixel, below 2²⁰; squares below 2⁴¹.
+//! loses its track to a closer one: 16 regions and 64 slots take 35,000 instructions (measured, thumbv7em). *Scaling
+//! and overflow*: places are in 1/16 pixel, below 2²⁰; squares below 2⁴¹.
 
 use super::part::Placement;
 use super::slip::{SlipJudgement, SlipRule, SlipSums};

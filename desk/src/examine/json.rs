@@ -9,7 +9,8 @@ use oddheat_core::sensor::Defect;
 use serde_json::{Map, Value, json};
 
 /// One object: check, grade, evidence, gates, causes, next tests, cautions, notes, regions, what the repair of the sensor
-/// did, and per placed shape temperature and uncertainty with the parts it is made of. Keys of the vocabularies are those of the library; temperatures in °C,
+/// did, and per placed shape temperature and uncertainty with the parts it is made of. Keys of the vocabularies are
+/// those of the library; temperatures in °C,
 /// differences and uncertainties in K, positions in pixels. Absent things are `null` or empty lists, never left out.
 #[must_use]
 pub fn to_json(recording: &Recording, examination: &Examination) -> Value {

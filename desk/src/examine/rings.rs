@@ -1,6 +1,7 @@
 //! Finds the rings that a recording asks for.
 //!
-//! *Why in the mean picture.* A ring is chosen by its edges, not by its temperature, so that measuring it in the same frames
+//! *Why in the mean picture.* A ring is chosen by its edges, not by its temperature, so that measuring it in the same
+//! frames
 //! does not flatter the measurement. A ring that is not found leaves its part unplaced, which the check then says.
 
 use super::average;

@@ -167,7 +167,8 @@ fn painted(rises: &[f64], [rotor_e, rim_e, dark_e]: [f64; 3]) -> Painting {
 mod tests {
     use super::*;
 
-    /// "Healthy hub 10–30 K over ambient" once steady, over the watts and losses that scenes draw; bearing heat falls outward, brake heat inward
+    /// "Healthy hub 10–30 K over ambient" once steady, over the watts and losses that scenes draw; bearing heat falls
+    /// outward, brake heat inward
     /// (vehicle.md sections 2.4 and 4).
     #[test]
     fn rises_and_signs_of_vehicle_2_4() {

@@ -40,7 +40,8 @@ fn scene(mut s: Stage) -> Recording {
         let more_ohm = added_k * params.conductance_w_per_k / (loaded_a * loaded_a);
         params.fault = Fault::BadJoint { ohm: params.healthy_ohm + more_ohm };
     } else if s.has("overload") {
-        // Rise of the cable in K at full current, as far as it has come. 20 is worth watching and 35 an overload (vehicle.md
+        // Rise of the cable in K at full current, as far as it has come. 20 is worth watching and 35 an overload
+        // (vehicle.md
         // section 7); where the picture ends, a third may be missing, for the clamp cools the cable.
         let rise_k = s.size([(2.0, 5.0), (39.0, 46.0), (58.0, 68.0), (80.0, 100.0)]);
         params.fault = Fault::Overload { mm2: Cable::that_rises(rise_k, full_current_a, params.load_time_s).mm2 };

@@ -35,7 +35,8 @@ const ROWS: usize = 34;
 const TRIM: Stuff = Stuff { spread_w_per_k: 0.2 * 0.0025, capacity_j_per_m2_k: 1_100.0 * 1_500.0 * 0.0025 };
 /// Behind the trim in W/(m² K): 4–6 (section 4).
 const BEHIND: f64 = 5.0;
-/// Half sizes of the module in m (100 × 80 mm, section 4), and radius of the trim that its heat reaches (500 cm², section 2.13).
+/// Half sizes of the module in m (100 × 80 mm, section 4), and radius of the trim that its heat reaches (500 cm²,
+/// section 2.13).
 const MODULE_HALF_M: (f64, f64) = (0.05, 0.04);
 const SPREAD_M: f64 = 0.126;
 /// Supply in V (section 2.13).

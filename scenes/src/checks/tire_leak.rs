@@ -52,7 +52,8 @@ fn scene(mut s: Stage) -> Recording {
         params.open_for_s = s.between(90.0, 180.0);
     }
     if s.fault().is_some() {
-        // Diameter in mm; the smallest lose 2 to 10 kPa a day, and 7 make at best a spot of 0.17 K (vehicle.md section 2.1).
+        // Diameter in mm; the smallest lose 2 to 10 kPa a day, and 7 make at best a spot of 0.17 K (vehicle.md section
+        // 2.1).
         params.hole_mm = Some(s.size([(0.004, 0.009), (0.035, 0.045), (0.07, 0.12), (0.2, 0.4)]));
     }
     match () {

@@ -1,6 +1,7 @@
 //! Every measuring tool behind a C function of one frame, for `tests/measure_image.rs`.
 //!
-//! *Why.* The C interface does not offer all tools yet, so its own image does not link them. Here it is proved for all that no panic
+//! *Why.* The C interface does not offer all tools yet, so its own image does not link them. Here it is proved for all
+//! that no panic
 //! is reachable, and what they cost is counted. Memory that a device would lend is on the stack.
 
 #![no_std]

@@ -6,7 +6,8 @@
 //! value as far as it is known beforehand (0 if not; then a parabola is refused). What the residuals show counts if it is
 //! more; so an uncertainty is never smaller than either. Without a stated noise the uncertainty has as few degrees of
 //! freedom as there are more points than parameters: of a line through three points one in three is off by more than
-//! twice it (Student), so state the noise. What must stand out must do so by Student's quantile then. *Model error is not in it*: an uncertainty is that of the parameters if the form is right.
+//! twice it (Student), so state the noise. What must stand out must do so by Student's quantile then. *Model error is
+//! not in it*: an uncertainty is that of the parameters if the form is right.
 //! *Refusal.* [`Undetermined`] is an answer like any other: a number that the data do not determine is not given.
 //! *Cost.* f64 closing arithmetic: some twenty passes over the points at most, no memory beyond 200 bytes.
 

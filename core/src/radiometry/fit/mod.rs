@@ -163,7 +163,8 @@ impl Fit {
 /// Standard uncertainty, in kelvin, that a calibration adds to an apparent temperature of `kelvin`, from what is kept of
 /// a fit: its curve, which coefficients were free, and their covariance in the order of [`Fit::covariance`]. As
 /// [`Fit::standard_uncertainty`], bit for bit, for an instrument that holds its calibration and not the points. `None` off
-/// the curve, and where the covariance gives no finite number. *Cost.* An exponential, a logarithm and some fifty operations.
+/// the curve, and where the covariance gives no finite number. *Cost.* An exponential, a logarithm and some fifty
+/// operations.
 #[must_use]
 pub fn curve_uncertainty(
     curve: &Curve,

@@ -187,7 +187,8 @@ fn tracks_move_along_with_the_part() {
     assert!(ids(false).is_some_and(|(id, stage)| id > 5 && stage == Stage::Tentative));
 }
 
-/// A box that grows to one side: its centroid leaves the gate, its box still overlaps. Beside it, a pixel apart, is another.
+/// A box that grows to one side: its centroid leaves the gate, its box still overlaps. Beside it, a pixel apart, is
+/// another.
 #[test]
 fn overlapping_boxes_are_the_same_region_at_any_distance() {
     for beside in [(57, 40), (35, 40), (40, 57), (40, 35)] {
