@@ -92,6 +92,7 @@ enum {
   ODDHEAT_ROLE_TREAD_INNER = 15, /**< Third of the tread toward the vehicle's middle. */
   ODDHEAT_ROLE_TREAD_CENTER = 16, /**< Middle third of the tread. */
   ODDHEAT_ROLE_TREAD_OUTER = 17, /**< Third of the tread away from the vehicle's middle. */
+  ODDHEAT_ROLE_SIDEWALL = 18, /**< Sidewall of a tire, as an area to search. */
   ODDHEAT_ROLE_JOINT = 20, /**< Electrical joint under test: taped lug, clamp or stud. */
   ODDHEAT_ROLE_TWIN = 21, /**< Like joint that carries the same current. */
   ODDHEAT_ROLE_CABLE_NEAR = 22, /**< Insulated cable 10 to 20 mm from the joint. */

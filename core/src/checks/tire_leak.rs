@@ -43,6 +43,7 @@ pub(super) static DEFINITION: Definition = Definition {
     further_views: &[],
     parts: &[
         Part { role: Role::Tread, usage: Use::Searched(Sign::Cold) },
+        Part { role: Role::Sidewall, usage: Use::Searched(Sign::Cold) },
         Part { role: Role::Bead, usage: Use::Searched(Sign::Cold) },
         Part { role: Role::Valve, usage: Use::Searched(Sign::Cold) },
         Part { role: Role::Suspect, usage: Use::Optional(Statistic::Mean) },

@@ -31,6 +31,8 @@ codes! {
         TreadCenter = 16, "tread-center";
         /// Third of the tread away from the vehicle's middle.
         TreadOuter = 17, "tread-outer";
+        /// Sidewall of a tire, as an area to search.
+        Sidewall = 18, "sidewall";
         /// Electrical joint under test: taped lug, clamp or stud.
         Joint = 20, "joint";
         /// Like joint that carries the same current.

@@ -70,7 +70,7 @@ fn set_up(kind: Kind) -> &'static str {
              is below what heat can show.\n\
              Let the tire stand in the air of the bay for two to three hours, shaded, dry and without draft. Inflate to \
              no more than the sidewall marking, wait ten minutes. Take the pictures before any soap, which cools by \
-             evaporation. Hold the instrument still for at least 30 s; turn the wheel in four to six steps. After filling \
+             evaporation. Hold still for at least 30 s; turn the wheel in four to six steps. After filling \
              from a warm compressor a leak may show warm: state that, or wait."
         }
         Kind::Brake => {
@@ -149,6 +149,7 @@ fn role(role: Role) -> &'static str {
         Role::TreadInner => "tread, inner third",
         Role::TreadCenter => "tread, middle third",
         Role::TreadOuter => "tread, outer third",
+        Role::Sidewall => "sidewall",
         Role::Joint => "joint",
         Role::Twin => "twin joint",
         Role::CableNear => "cable near the joint",
@@ -161,8 +162,8 @@ fn view(view: View) -> &'static str {
         View::Single => "one",
         View::Left => "left",
         View::Right => "right",
-        View::LeftTurned => "left, turned",
-        View::RightTurned => "right, turned",
+        View::LeftTurned => "left turned",
+        View::RightTurned => "right turned",
         View::RearLeft => "rear left",
         View::RearRight => "rear right",
     }

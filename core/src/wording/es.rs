@@ -158,6 +158,7 @@ fn role(role: Role) -> &'static str {
         Role::TreadInner => "banda de rodadura, tercio interior",
         Role::TreadCenter => "banda de rodadura, tercio central",
         Role::TreadOuter => "banda de rodadura, tercio exterior",
+        Role::Sidewall => "flanco",
         Role::Joint => "conexión",
         Role::Twin => "conexión gemela",
         Role::CableNear => "cable cerca de la conexión",
@@ -170,8 +171,8 @@ fn view(view: View) -> &'static str {
         View::Single => "una",
         View::Left => "lado izquierdo",
         View::Right => "lado derecho",
-        View::LeftTurned => "rueda izquierda, girada",
-        View::RightTurned => "rueda derecha, girada",
+        View::LeftTurned => "rueda izquierda girada",
+        View::RightTurned => "rueda derecha girada",
         View::RearLeft => "trasero izquierdo",
         View::RearRight => "trasero derecho",
     }
