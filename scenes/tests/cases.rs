@@ -216,8 +216,12 @@ fn evidence(recording: &Recording) -> Option<(f64, f64)> {
             (hub.abs(), 5.0)
         }
         "tread" => {
-            let c = |role| recording.true_c(role, View::Left).unwrap();
-            (c(Role::TreadCenter) - 0.5 * (c(Role::TreadInner) + c(Role::TreadOuter)), 3.0)
+            // Of the tire that has more: the fault is on either.
+            let bulge = |view| {
+                let c = |role| recording.true_c(role, view).unwrap();
+                c(Role::TreadCenter) - 0.5 * (c(Role::TreadInner) + c(Role::TreadOuter))
+            };
+            (bulge(View::Left).max(bulge(View::Right)), 3.0)
         }
         "steering-heater" => {
             let (coldest, median, _) = spread(Role::WheelRim, View::After);

@@ -70,6 +70,7 @@ impl<D: Detail> SlotOf<D> {
 
     /// Descending order of delivery: strength, then raster position of the peak, then hot before cold. No two regions of
     /// a frame have the same.
+    #[cfg(any(target_arch = "x86_64", target_arch = "aarch64", test))]
     pub(super) fn rank(&self) -> u64 {
         let [strength, y, x] = [self.strength, !self.peak_y, !self.peak_x].map(u64::from);
         strength << 48 | y << 32 | x << 16 | u64::from(!(self.state & !INCOMPLETE))
