@@ -279,6 +279,35 @@ fn leak_needs_depth_time_and_confirmation() {
     assert_eq!((short.grade, gate(&short)), (Grade::NotAssessable, Some((Gate::TooShort, Effect::Stops))));
 }
 
+/// Air from a warm compressor turns the sign (vehicle notes 2.1); only for as long as such air is warm (10 to 15 min, common
+/// practice). Warm air that cannot be is not searched for in vain and called nothing.
+#[test]
+fn leak_with_warm_air() {
+    let filled =
+        |seconds: f64| with(&LEAK_CONDITIONS, Condition::SinceInflation, seconds).with(Condition::WarmAir, 1.0);
+    let warm = filled(120.0).unwrap();
+    let finding = judge_leak(&warm, -1.5, 1.0, 30);
+    assert_eq!((finding.grade, finding.symptom), (Grade::Possible, Symptom::WarmSpot), "{finding:?}");
+    assert_eq!(finding.evidence[0].metric, Metric::SpotHeight);
+    assert!(finding.notes.contains(&Note::WarmSpotUnconfirmed));
+    assert_eq!(judge_leak(&warm, 1.5, 1.0, 30).grade, Grade::None, "what is cold is no leak of warm air");
+    for since in [filled(10_800.0).unwrap(), without(&LEAK_CONDITIONS, Condition::SinceInflation)] {
+        let since = since.with(Condition::WarmAir, 1.0).unwrap();
+        let finding = judge_leak(&since, 1.5, 1.0, 30);
+        assert_eq!(
+            (finding.grade, gate(&finding)),
+            (Grade::NotAssessable, Some((Gate::WarmAirUnclear, Effect::Stops)))
+        );
+        let mut memory = (State::IDLE, [Slot::EMPTY; 3]);
+        let mut check = Check::begin(&mut memory.0, &mut memory.1, Kind::TireLeak, &setup(), &since).unwrap();
+        let area = Shape::Box { x0: 2, y0: 2, x1: 37, y1: 27 };
+        check.place(Place { role: Role::Tread, view: View::Single, shape: area, emissivity: None }).unwrap();
+        check.locate(Role::Tread, View::Single, std::iter::empty()).unwrap();
+        check.feed(info(View::Single, 0.0), &frame(20.0, &[])).unwrap();
+        assert_eq!(check.judge().unwrap().grade, Grade::NotAssessable, "searched in vain, for the wrong thing");
+    }
+}
+
 #[test]
 fn leak_gates() {
     let cases = [

@@ -96,6 +96,11 @@ impl Conditions {
         self.values.get(index).copied().filter(|_| self.stated & (1 << index) != 0)
     }
 
+    /// Whether air warmer than the part is stated, which turns the sign of what is searched for.
+    pub(super) fn air_is_warm(&self) -> bool {
+        self.yes(Condition::WarmAir) == Some(true)
+    }
+
     /// The stated yes/no, or `None` if it was not stated.
     #[must_use]
     pub fn yes(&self, condition: Condition) -> Option<bool> {

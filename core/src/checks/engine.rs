@@ -199,8 +199,8 @@ impl<'m> Check<'m> {
         InputUncertainty { netd_k: setup.emissivity_u, ..setup.inputs }.checked()?;
         let equation = MeasurementEquation::new(&setup.scale, &setup.scene)?;
         let definition = kind.definition();
-        let flipped = conditions.yes(Condition::WarmAir) == Some(true);
-        let watch = definition.watch.map(|watch| Watch { sign: watch.sign.flipped_if(flipped), ..watch });
+        let warm = conditions.air_is_warm();
+        let watch = definition.watch.map(|watch| Watch { sign: watch.sign.flipped_if(warm), ..watch });
         *state = State {
             begun: true,
             kind,

@@ -87,7 +87,7 @@ pub(super) static DEFINITION: Definition = Definition {
 
 /// Least rise of the hotter hub, K: a sound one has 10 to 30 (common practice, vehicle notes 2.4). Proposal.
 const LEAST_RISE_K: f64 = 3.0;
-/// Latest picture after the stop, s: a third of the shortest time constant, as for brakes. Proposal.
+/// Latest picture after the stop, s: two thirds of the shortest time constant. Proposal.
 const LATEST_S: f64 = 600.0;
 /// Hub and knuckle parked: 15 to 30 min (derived, vehicle notes 3).
 const COOLING: Cooling = Cooling::within(1_350.0, 450.0);

@@ -5,7 +5,7 @@
 
 use super::definition::Use;
 use super::engine::{Check, Place};
-use super::vocabulary::{Condition, Role, View};
+use super::vocabulary::{Role, View};
 use crate::error::{Error, Result};
 use crate::measure::Shape;
 use crate::regions::{Region, Sign};
@@ -51,7 +51,7 @@ impl Check<'_> {
     #[must_use]
     pub fn searched_sign(&self, area: Role) -> Option<Sign> {
         let Some(Use::Searched(sign)) = self.definition().part(area).map(|part| part.usage) else { return None };
-        Some(sign.flipped_if(self.state.conditions.yes(Condition::WarmAir) == Some(true)))
+        Some(sign.flipped_if(self.state.conditions.air_is_warm()))
     }
 
     /// Searches the area with this role for the strongest region of the sign the check looks for, and places

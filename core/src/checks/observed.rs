@@ -45,6 +45,12 @@ impl<'c> Observed<'c> {
         self.state.conditions.yes(condition)
     }
 
+    /// Whether air warmer than the part is stated.
+    #[must_use]
+    pub fn air_is_warm(&self) -> bool {
+        self.state.conditions.air_is_warm()
+    }
+
     /// The limit of this metric. Every metric a check grades by is in its list; a missing one grades nothing.
     #[must_use]
     pub fn limit(&self, metric: Metric) -> Option<(u8, &'static Limit)> {

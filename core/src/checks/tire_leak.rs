@@ -129,6 +129,11 @@ pub(super) fn judge(observed: &Observed<'_>, finding: &mut Finding) {
     if observed.located().is_some_and(|(_, pixels)| pixels < LEAST_WIDTH_PIXELS) {
         observed.fail(Gate::TooSmall, Effect::Weakens, finding);
     }
+    // Also where nothing was found: only warm spots were searched for then.
+    let warm = observed.air_is_warm();
+    if warm && observed.stated(Condition::SinceInflation).is_none_or(|seconds| seconds >= WARM_FOR_S) {
+        observed.fail(Gate::WarmAirUnclear, Effect::Stops, finding);
+    }
     let spot = observed.reading(Role::Suspect, View::Single, finding);
     let surround = observed.reading(Role::Surround, View::Single, finding);
     let (Some(spot), Some(surround)) = (spot, surround) else {
@@ -143,10 +148,6 @@ pub(super) fn judge(observed: &Observed<'_>, finding: &mut Finding) {
         let _ = finding.tests.extend_from_slice(&[NextTest::GaugeDrop, NextTest::SoapSolution, NextTest::Immersion]);
         return;
     };
-    let warm = observed.yes(Condition::WarmAir) == Some(true);
-    if warm && observed.stated(Condition::SinceInflation).is_none_or(|seconds| seconds >= WARM_FOR_S) {
-        observed.fail(Gate::WarmAirUnclear, Effect::Stops, finding);
-    }
     let (difference, uncertainty) = surround.minus(&spot, BESIDE, observed.inputs());
     let depth = if warm { -difference } else { difference };
     let place = Some((Role::Suspect, View::Single));
@@ -240,7 +241,7 @@ fn conclude(
         let _ = finding.tests.extend_from_slice(&[NextTest::GaugeDrop, NextTest::SoapSolution, NextTest::Immersion]);
         return;
     }
-    let warm = observed.yes(Condition::WarmAir) == Some(true);
+    let warm = observed.air_is_warm();
     finding.symptom = if warm { Symptom::WarmSpot } else { Symptom::ColdSpot };
     finding.suspect = Some((Role::Suspect, View::Single));
     // Much wider or narrower than a leak can be, or deeper than a jet is cold: something else comes first.

@@ -86,6 +86,7 @@ pub(super) static DEFINITION: Definition = Definition {
         NextTest::TurnAndRepeat,
         NextTest::Alignment,
         NextTest::Runout,
+        NextTest::DismountTire,
         NextTest::SpinWheels,
     ],
     cautions: &[Caution::LocalRules, Caution::DamagedTire, Caution::Inflation, Caution::Chock, Caution::HotParts],
@@ -112,7 +113,6 @@ const TWO_PICTURES: Relation = Relation { same_view: false, same_surface: true, 
 
 /// One picture of a tread: what its bands came to, K, with standard uncertainties.
 struct Tread {
-    view: View,
     /// Middle minus mean of the edges.
     bulge: (f64, f64),
     /// Middle minus hotter edge.
@@ -134,7 +134,7 @@ struct Whole {
 impl Tread {
     /// Apart from where the bands are read, so that the stack does not hold both at once.
     #[inline(never)]
-    fn of(observed: &Observed<'_>, view: View, [inner, center, outer]: [&Reading; 3]) -> Self {
+    fn of(observed: &Observed<'_>, [inner, center, outer]: [&Reading; 3]) -> Self {
         let sum =
             |[a, b, c]: [f64; 3]| Reading::sum(&[(a, inner), (b, center), (c, outer)], ONE_PICTURE, observed.inputs());
         let (bulge, tilt) = (sum([-0.5, 1.0, -0.5]), sum([1.0, 0.0, -1.0]));
@@ -145,7 +145,7 @@ impl Tread {
         };
         let noise_k = libm::hypot(inner.noise_k, libm::hypot(center.noise_k, outer.noise_k)) / 3.0;
         let whole = Whole { kelvin: (inner.kelvin + center.kelvin + outer.kelvin) / 3.0, noise_k };
-        Self { view, bulge, crest, hollow, tilt, whole }
+        Self { bulge, crest, hollow, tilt, whole }
     }
 }
 
@@ -231,8 +231,8 @@ impl Seen {
         bands: [&Reading; 3],
         finding: &mut Finding,
     ) -> ((f64, f64), Whole) {
-        let tread = Tread::of(observed, view, bands);
-        let place = Some((Role::TreadCenter, tread.view));
+        let tread = Tread::of(observed, bands);
+        let place = Some((Role::TreadCenter, view));
         if tread.bulge.0 < 0.0 {
             let what = (Metric::EdgesOverCenter, Symptom::TreadEdgesHotter);
             self.grade(observed, what, place, tread.hollow, finding);

@@ -48,64 +48,18 @@ fn words(language: &Language) -> Vec<(String, &'static str)> {
     all(&mut out, Note::ALL, Note::key, language.note);
     let tags = [Tag::Read, Tag::Memory, Tag::CommonPractice, Tag::Derived, Tag::Proposal];
     all(&mut out, &tags, Tag::words, language.tag);
-    let Phrases {
-        evidence,
-        gates,
-        causes,
-        tests,
-        cautions,
-        notes,
-        limits,
-        possible,
-        probable,
-        major,
-        conditions,
-        pictures,
-        further_pictures,
-        aim_at,
-        required,
-        optional,
-        searched,
-        at_least,
-        at_most,
-        must_be_yes,
-        must_be_no,
-        unless,
-        or_else,
-        if_known,
-        stated,
-        else_not_assessable,
-        else_weaker,
-    } = language.phrases;
-    let phrases = [
-        evidence,
-        gates,
-        causes,
-        tests,
-        cautions,
-        notes,
-        limits,
-        possible,
-        probable,
-        major,
-        conditions,
-        pictures,
-        further_pictures,
-        aim_at,
-        required,
-        optional,
-        searched,
-        at_least,
-        at_most,
-        must_be_yes,
-        must_be_no,
-        unless,
-        or_else,
-        if_known,
-        stated,
-        else_not_assessable,
-        else_weaker,
-    ];
+    // A field that is missing here does not compile.
+    macro_rules! all_phrases {
+        ($($field:ident)+) => {{
+            let Phrases { $($field),+ } = language.phrases;
+            [$($field),+]
+        }};
+    }
+    let phrases = all_phrases!(
+        evidence gates causes tests cautions notes limits possible probable major conditions pictures
+        further_pictures aim_at required optional searched at_least at_most must_be_yes must_be_no unless or_else
+        if_known stated else_not_assessable else_weaker
+    );
     out.extend(phrases.iter().enumerate().map(|(i, &phrase)| (format!("phrase {i}"), phrase)));
     out
 }

@@ -23,6 +23,7 @@ enum Where {
 }
 
 /// Pixels left out at either edge of a ring that is found: blur of the optics (vehicle notes 4: deviation of 0.6–1.2 px).
+/// Proposal.
 const MARGIN: u16 = 2;
 /// Radii that a ring can be searched by, pixels; see [`oddheat_core::measure::RingSearch`].
 const LEAST_RADIUS: u16 = 4;
