@@ -112,7 +112,9 @@ fn stated(condition: Condition, value: f64, Style { unit, words }: Style) -> Str
     match condition.unit() {
         Unit::YesNo => if value == 0.0 { words.no } else { words.yes }.to_owned(),
         Unit::Temperature => absolute(value, unit),
-        other => format!("{value} {}", (words.language.unit)(other)),
+        Unit::KelvinDifference => difference(value, unit),
+        // The library keeps thousandths; more digits would not be what was used.
+        other => format!("{} {}", (value * 1000.0).round() / 1000.0, (words.language.unit)(other)),
     }
 }
 
