@@ -1,7 +1,9 @@
-//! Brake, side to side: the two wheels of an axle after a drive, the left one first.
+//! Brake, side to side: the two wheels of an axle after a drive, the left one first; or all four, around the vehicle.
 //!
 //! Physics in [`heat`]. The rotor is seen through the openings of a spoked wheel, so the placed ring also covers spokes
 //! and the caliper; `truth.quantities` has the iron alone.
+
+use std::collections::BTreeMap;
 
 use crate::draw::Draw;
 use crate::material::{Emissivity, LACQUER, OXIDIZED_ROTOR, PAINT, SWEPT_ROTOR};
@@ -10,7 +12,7 @@ use crate::place::{Hand, Place, Role, View};
 use crate::recording::{FaultPlace, Recording, Script, Stated};
 use crate::render::{Camera, times};
 use crate::sensor::Sensor;
-use crate::site::{Site, quantities};
+use crate::site::Site;
 
 pub mod heat;
 mod picture;
@@ -68,6 +70,17 @@ pub enum Fault {
     },
 }
 
+/// The rear axle.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Rear {
+    /// Not pictured.
+    Unseen,
+    /// Pictured and sound.
+    Sound,
+    /// Pictured; the fault is there, and the front axle is sound.
+    Faulty,
+}
+
 /// Finish of the two rotors.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Finish {
@@ -105,6 +118,8 @@ pub struct Params {
     pub walk_s: f64,
     /// Finish of the rotors.
     pub finish: Finish,
+    /// Whether the rear axle is pictured too, and whether the fault is there.
+    pub rear: Rear,
     /// Frames of each view, at least 2.
     pub frames: usize,
     /// Time between frames in s.
@@ -130,6 +145,7 @@ impl Default for Params {
             since_stop_s: 30.0,
             walk_s: 33.0,
             finish: Finish::Alike,
+            rear: Rear::Unseen,
             frames: 8,
             interval_s: 0.25,
             hand_px: 0.8,
@@ -142,25 +158,49 @@ impl Default for Params {
 /// 10–30 K by vehicle.md section 2.4, CP).
 const FOLLOWS_TIRE: f64 = 0.7;
 
-const SIDES: [(Side, View); 2] = [(Side::Left, View::Left), (Side::Right, View::Right)];
+/// A wheel of the vehicle.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+struct Corner {
+    side: Side,
+    view: View,
+    rear: bool,
+}
+
+/// The corners in the order of the walk; of one axle, or around the vehicle.
+fn corners(rear: Rear) -> Vec<Corner> {
+    let corner = |side, view, rear| Corner { side, view, rear };
+    let (left, right) = (corner(Side::Left, View::Left, false), corner(Side::Right, View::Right, false));
+    match rear {
+        Rear::Unseen => vec![left, right],
+        Rear::Sound | Rear::Faulty => {
+            vec![left, corner(Side::Left, View::RearLeft, true), corner(Side::Right, View::RearRight, true), right]
+        }
+    }
+}
+
+/// Mass of a rear rotor over that of a front one (proposal).
+const REAR_ROTOR: f64 = 0.7;
 
 /// One wheel with ordinary scatter, and its part of the fault.
-fn wheel(params: &Params, side: Side, draw: &mut Draw) -> Wheel {
-    let own = FRONT_SHARE / 2.0;
+fn wheel(params: &Params, Corner { side, rear, .. }: Corner, draw: &mut Draw) -> Wheel {
+    let axle_share = if rear { 1.0 - FRONT_SHARE } else { FRONT_SHARE };
+    let own = axle_share / 2.0;
+    let faulty_axle = rear == (params.rear == Rear::Faulty);
+    let missing_share = if params.rear == Rear::Faulty { 1.0 - FRONT_SHARE } else { FRONT_SHARE } / 2.0;
     // Two sound brakes do not share the work evenly (proposal: 4 % each).
     let mut work_share = own * (1.0 + draw.normal(0.04));
     let mut drag_nm = draw.uniform(SOUND_DRAG_NM.0, SOUND_DRAG_NM.1);
     match params.fault {
-        Fault::Dragging { side: faulty, torque_nm } if faulty == side => drag_nm = torque_nm,
+        Fault::Dragging { side: faulty, torque_nm } if faulty == side && faulty_axle => drag_nm = torque_nm,
         Fault::NotApplying { side: faulty, missing } => {
             // The driver presses until the vehicle stops as before: the other three take over in proportion.
-            let left = 1.0 - own * missing;
-            work_share *= if faulty == side { (1.0 - missing) / left } else { 1.0 / left };
+            let left = 1.0 - missing_share * missing;
+            work_share *= if faulty == side && faulty_axle { (1.0 - missing) / left } else { 1.0 / left };
         }
         _ => {}
     }
     Wheel {
-        rotor_kg: params.rotor_kg,
+        rotor_kg: params.rotor_kg * if rear { REAR_ROTOR } else { 1.0 },
         parked_w_per_k: 2.2 * (1.0 + draw.normal(0.04)),
         moving_w_per_k: 9.6 * (1.0 + draw.normal(0.04)),
         hub_w_per_k: 1.2,
@@ -193,8 +233,10 @@ pub fn simulate(params: &Params, sensor: &Sensor, seed: u64) -> Recording {
     let mut camera = Camera::new(sensor, params.air_c, seed);
     let mut places = Vec::new();
     let mut shown = Vec::new();
-    for (side, view) in SIDES {
-        let wheel = wheel(params, side, &mut draw);
+    let corners = corners(params.rear);
+    for (step, &corner) in corners.iter().enumerate() {
+        let Corner { side, view, .. } = corner;
+        let wheel = wheel(params, corner, &mut draw);
         // Calipers sit behind the axle: to the right in the left view, to the left in the right view.
         let caliper_rad = if side == Side::Left { 0.0 } else { std::f64::consts::PI };
         let tilt = draw.uniform(-0.15, 0.15);
@@ -205,7 +247,8 @@ pub fn simulate(params: &Params, sensor: &Sensor, seed: u64) -> Recording {
             let driven_k = FOLLOWS_TIRE * tire_rise_k;
             Rises { rim_k: cooled.rim_k + driven_k, hub_k: cooled.hub_k + driven_k, ..cooled }
         };
-        let from_s = if side == Side::Left { 0.0 } else { params.walk_s };
+        // Around the vehicle it is half as far from one wheel to the next as across it (proposal).
+        let from_s = params.walk_s * step as f64 * if corners.len() > 2 { 0.6 } else { 1.0 };
         let stamps = times(from_s, params.frames, params.interval_s);
         let things = params.nuisance.in_view(view);
         camera.shoot(view, &stamps, params.nuisance.keys(2, params.frames), |time| {
@@ -215,25 +258,41 @@ pub fn simulate(params: &Params, sensor: &Sensor, seed: u64) -> Recording {
             move |x, y| covered(things, picture.surface(site, &rises, x, y), x, y, width, when)
         });
         places.extend(place(&picture, view, &mut hand));
-        shown.push((side, picture, wheel, standing(0.0), standing(from_s).rotor_k * picture::FACE_SHARE));
+        let face_k = standing(from_s).rotor_k * picture::FACE_SHARE;
+        shown.push(Shown { corner, picture, wheel, rises: standing(0.0), face_k });
     }
 
-    let rises: Vec<Rises> = shown.iter().map(|s| s.3).collect();
+    let axle = |rear: bool| -> Vec<Rises> {
+        shown.iter().filter(|shown| shown.corner.rear == rear).map(|shown| shown.rises).collect()
+    };
+    let rises = axle(params.rear == Rear::Faulty);
     let (fault, severity, faulty) = match params.fault {
         Fault::None => ("none", (0.0, "N m"), None),
         Fault::Dragging { side, torque_nm } => ("dragging-brake", (torque_nm, "N m"), Some(side)),
         Fault::NotApplying { side, missing } => ("brake-not-applying", (missing, "share of work"), Some(side)),
     };
-    let place = shown.iter().find(|s| Some(s.0) == faulty).map(|(side, picture, ..)| FaultPlace {
-        view: if *side == Side::Left { View::Left } else { View::Right },
-        at: [picture.center.0, picture.center.1],
-    });
-    let mut numbers = quantities(&[
-        ("ratio_of_rises", ratio(&rises)),
-        ("axle_rise_k", 0.5 * (rises[0].rotor_k + rises[1].rotor_k)),
-        ("rotor_face_difference_k", picture::FACE_SHARE * (rises[0].rotor_k - rises[1].rotor_k)),
-    ]);
-    for (name, (_, picture, wheel, rises, face_k)) in ["left", "right"].into_iter().zip(&shown) {
+    let at_fault = |corner: Corner| Some(corner.side) == faulty && corner.rear == (params.rear == Rear::Faulty);
+    let place = shown
+        .iter()
+        .find(|shown| at_fault(shown.corner))
+        .map(|shown| FaultPlace { view: shown.corner.view, at: [shown.picture.center.0, shown.picture.center.1] });
+    let mut numbers = BTreeMap::new();
+    for (name, rear) in [("", false), ("rear_", true)] {
+        let rises = axle(rear);
+        if rises.len() == 2 {
+            numbers.insert(format!("{name}ratio_of_rises"), ratio(&rises));
+            numbers.insert(format!("{name}axle_rise_k"), 0.5 * (rises[0].rotor_k + rises[1].rotor_k));
+            let difference_k = picture::FACE_SHARE * (rises[0].rotor_k - rises[1].rotor_k);
+            numbers.insert(format!("{name}rotor_face_difference_k"), difference_k);
+        }
+    }
+    for Shown { corner, picture, wheel, rises, face_k } in &shown {
+        let name = match corner.view {
+            View::RearLeft => "rear-left",
+            View::RearRight => "rear-right",
+            View::Left => "left",
+            _ => "right",
+        };
         // Rises are those of one instant, the first frame, so that sides can be compared.
         numbers.insert(format!("{name}_rotor_rise_k"), rises.rotor_k);
         // Mean over the face, when its own view was taken: what a picture can show.
@@ -264,6 +323,17 @@ pub fn simulate(params: &Params, sensor: &Sensor, seed: u64) -> Recording {
         quantities: numbers,
     };
     Recording::new(script, sensor, camera.finish())
+}
+
+/// A corner as it was pictured.
+struct Shown {
+    corner: Corner,
+    picture: Picture,
+    wheel: Wheel,
+    /// At the first frame of all.
+    rises: Rises,
+    /// Mean of the face, when its own view was taken.
+    face_k: f64,
 }
 
 fn ratio(rises: &[Rises]) -> f64 {
@@ -324,6 +394,20 @@ mod tests {
         assert!(q["right_rotor_rise_k"] < 0.4 * q["left_rotor_rise_k"], "{q:?}");
         assert!(cold.truth.resolvable);
         assert_eq!(cold.truth.place.as_ref().map(|p| p.view), Some(View::Right));
+    }
+
+    /// The rear axle does the smaller part of the work on lighter rotors, and a fault there leaves the front one sound.
+    #[test]
+    fn a_rear_fault_is_at_the_rear() {
+        let sensor = Sensor::small();
+        let sound = simulate(&Params { rear: Rear::Sound, hand_px: 0.0, ..Params::default() }, &sensor, 1);
+        let q = &sound.truth.quantities;
+        assert!(q["rear_axle_rise_k"] < q["axle_rise_k"], "{q:?}");
+        let faulty = simulate(&Params { rear: Rear::Faulty, ..drag(20.0) }, &sensor, 1);
+        let q = &faulty.truth.quantities;
+        assert!(q["rear_ratio_of_rises"] > 1.5 && q["ratio_of_rises"] < 1.5, "{q:?}");
+        assert_eq!(faulty.truth.place.as_ref().map(|p| p.view), Some(View::RearLeft));
+        assert_eq!(faulty.places.len(), 12);
     }
 
     #[test]

@@ -11,7 +11,7 @@ use toml_edit::{DocumentMut, Item};
 
 use crate::place::{Place, Role, View};
 use crate::planck::ZERO_CELSIUS_K;
-use crate::render::Footage;
+use crate::render::{Footage, Seen, optics};
 use crate::sensor::Sensor;
 
 /// Name of the file with the frames.
@@ -148,6 +148,8 @@ pub struct Recording {
     pub places: Vec<Place>,
     /// Ground truth.
     pub truth: Truth,
+    /// What was really there, one per view; not written.
+    pub seen: Vec<Seen>,
 }
 
 impl Recording {
@@ -193,6 +195,7 @@ impl Recording {
             conditions: script.conditions,
             places: script.places,
             truth,
+            seen: footage.seen,
         }
     }
 
@@ -200,6 +203,15 @@ impl Recording {
     #[must_use]
     pub fn true_c(&self, role: Role, view: View) -> Option<f64> {
         self.truth.temperature.iter().find(|t| t.role == role && t.view == view).map(|t| t.mean_c)
+    }
+
+    /// True surface temperature in K per pixel of a view, mean over its frames, as blurred as the optics show it.
+    ///
+    /// Optics mix radiance; that they mix temperature alike holds for the few kelvin around a spot, not for a rotor.
+    #[must_use]
+    pub fn through_optics(&self, view: View) -> Option<Vec<f64>> {
+        let seen = self.seen.iter().find(|seen| seen.view == view)?;
+        Some(optics(&self.sensor, &seen.kelvin))
     }
 
     /// Title as a folder name: lower case, everything but letters and digits turned into single hyphens.

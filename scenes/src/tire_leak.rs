@@ -30,6 +30,9 @@ const HALF_DEPTH_WIDTH: f64 = 2.7;
 const DRIVEN_WARMTH: (f64, f64) = (15.0, 2_400.0);
 const COMPRESSED_S: f64 = 300.0;
 
+/// Greatest pressure on a sidewall, kPa (proposal; of a minibus).
+const MARKED_KPA: f64 = 475.0;
+
 /// Which part is searched.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Target {
@@ -101,6 +104,8 @@ pub struct Params {
     pub distance_m: f64,
     /// The operator let the pressure out afterward and looked again.
     pub released: bool,
+    /// The operator noted the pressure right after filling.
+    pub notes_filling: bool,
     /// Frames, one per second, at least 2.
     pub frames: usize,
     /// Error of the operator's placement in pixels, 0–1.5.
@@ -131,6 +136,7 @@ impl Default for Params {
             states_warm_air: false,
             distance_m: 0.4,
             released: false,
+            notes_filling: false,
             frames: 40,
             hand_px: 0.8,
             nuisance: Nuisance::default(),
@@ -209,6 +215,14 @@ pub fn simulate(params: &Params, sensor: &Sensor, seed: u64) -> Recording {
         ("dry", Stated::YesNo(true)),
         ("bare-metal", Stated::YesNo(params.target != Target::Tread && params.rim == Rim::Bare)),
     ];
+    if params.notes_filling {
+        // What it has lost since at this rate, read to 1 kPa; nobody fills beyond the marking, so a grave leak was filled
+        // again and again.
+        let filled_kpa = params.pressure_kpa + loss * params.since_inflation_s / 86_400.0;
+        if filled_kpa <= MARKED_KPA {
+            further.push(("filled-pressure", Stated::Number(libm::round(filled_kpa))));
+        }
+    }
     if params.released {
         // Only what the pressure makes goes away with it.
         further.push(("gone-after-release", Stated::YesNo(leak.is_some() && shows)));

@@ -5,9 +5,7 @@ use oddheat_core::Error;
 use oddheat_core::checks::{Check, Condition, Conditions, FrameInfo, Kind, Place, Role, Slot, State, View};
 use oddheat_core::finding::{Effect, Finding, Gate, Grade, Metric, NextTest, Note, Symptom};
 use oddheat_core::measure::Shape;
-use oddheat_core::radiometry::Thresholds;
-use oddheat_core::regions::{Connectivity, Region, Run, Scanner, Settings, Slot as RegionSlot};
-use oddheat_tests::plain::{BRAKE_CONDITIONS, HEIGHT, WIDTH, counts, frame, gate, info, setup, stated, with, without};
+use oddheat_tests::plain::{BRAKE_CONDITIONS, HEIGHT, counts, frame, gate, info, setup, stated, with, without};
 
 const JOINT: Shape = Shape::Spot { x: 8, y: 10, size: 5 };
 const TWIN: Shape = Shape::Spot { x: 30, y: 10, size: 5 };
@@ -226,104 +224,6 @@ fn brake_shutter_between_views_widens_the_interval() {
     assert!(u(true) > u(false) + 0.3, "{} {}", u(true), u(false));
 }
 
-const LEAK_CONDITIONS: [(Condition, f64); 8] = [
-    (Condition::SoakTime, 10_800.0),
-    (Condition::SinceInflation, 1_200.0),
-    (Condition::Pressure, 220.0),
-    (Condition::Shaded, 1.0),
-    (Condition::Dry, 1.0),
-    (Condition::StillAir, 1.0),
-    (Condition::BareMetal, 0.0),
-    (Condition::InstrumentWarm, 1.0),
-];
-
-/// Judges a spot of this depth that is there in the given share of 30 frames, one a second.
-fn judge_leak(conditions: &Conditions, depth: f64, share: f64, seconds: u32) -> Finding {
-    let (mut state, mut slots) = (State::IDLE, [Slot::EMPTY; 3]);
-    let mut check = Check::begin(&mut state, &mut slots, Kind::TireLeak, &setup(), conditions).unwrap();
-    let spot = Shape::Spot { x: 20, y: 15, size: 3 };
-    let surround = Shape::Ring { x: 20, y: 15, inner: 5, outer: 9 };
-    for (role, shape) in [(Role::Suspect, spot), (Role::Surround, surround)] {
-        check.place(Place { role, view: View::Single, shape, emissivity: None }).unwrap();
-    }
-    for i in 0..seconds {
-        let there = f64::from(i) < f64::from(seconds) * share;
-        let pixels = frame(20.0, &[(spot, if there { 20.0 - depth } else { 20.0 })]);
-        check.feed(info(View::Single, f64::from(i)), &pixels).unwrap();
-    }
-    check.judge().unwrap()
-}
-
-/// Vehicle notes 7: 0.5 K over 20 s is watched, 1 K is probable once it went with the pressure.
-#[test]
-fn leak_needs_depth_time_and_confirmation() {
-    let open = stated(&LEAK_CONDITIONS);
-    let gone = with(&LEAK_CONDITIONS, Condition::GoneAfterRelease, 1.0);
-    let stayed = with(&LEAK_CONDITIONS, Condition::GoneAfterRelease, 0.0);
-    for (conditions, depth, grade, symptom) in [
-        (&open, 0.2, Grade::None, Symptom::NothingSeen),
-        (&open, 0.7, Grade::Possible, Symptom::ColdSpot),
-        (&open, 1.5, Grade::Possible, Symptom::ColdSpot),
-        (&gone, 0.7, Grade::Possible, Symptom::ColdSpot),
-        (&gone, 1.5, Grade::Probable, Symptom::ColdSpot),
-        (&stayed, 1.5, Grade::None, Symptom::SpotWithoutPressure),
-    ] {
-        let finding = judge_leak(conditions, depth, 1.0, 30);
-        assert_eq!((finding.grade, finding.symptom), (grade, symptom), "{depth} K: {finding:?}");
-        // Whatever is found or not: the absence of a spot never clears a tire.
-        assert!(finding.notes.contains(&Note::LeakNotExcluded));
-    }
-    let fleeting = judge_leak(&open, 1.5, 0.6, 40);
-    assert_eq!((fleeting.grade, fleeting.symptom), (Grade::None, Symptom::FleetingSpot));
-    let short = judge_leak(&open, 1.5, 1.0, 10);
-    assert_eq!((short.grade, gate(&short)), (Grade::NotAssessable, Some((Gate::TooShort, Effect::Stops))));
-}
-
-/// Air from a warm compressor turns the sign (vehicle notes 2.1); only for as long as such air is warm (10 to 15 min, common
-/// practice). Warm air that cannot be is not searched for in vain and called nothing.
-#[test]
-fn leak_with_warm_air() {
-    let filled =
-        |seconds: f64| with(&LEAK_CONDITIONS, Condition::SinceInflation, seconds).with(Condition::WarmAir, 1.0);
-    let warm = filled(120.0).unwrap();
-    let finding = judge_leak(&warm, -1.5, 1.0, 30);
-    assert_eq!((finding.grade, finding.symptom), (Grade::Possible, Symptom::WarmSpot), "{finding:?}");
-    assert_eq!(finding.evidence[0].metric, Metric::SpotHeight);
-    assert!(finding.notes.contains(&Note::WarmSpotUnconfirmed));
-    assert_eq!(judge_leak(&warm, 1.5, 1.0, 30).grade, Grade::None, "what is cold is no leak of warm air");
-    for since in [filled(10_800.0).unwrap(), without(&LEAK_CONDITIONS, Condition::SinceInflation)] {
-        let since = since.with(Condition::WarmAir, 1.0).unwrap();
-        let finding = judge_leak(&since, 1.5, 1.0, 30);
-        assert_eq!(
-            (finding.grade, gate(&finding)),
-            (Grade::NotAssessable, Some((Gate::WarmAirUnclear, Effect::Stops)))
-        );
-        let mut memory = (State::IDLE, [Slot::EMPTY; 3]);
-        let mut check = Check::begin(&mut memory.0, &mut memory.1, Kind::TireLeak, &setup(), &since).unwrap();
-        let area = Shape::Box { x0: 2, y0: 2, x1: 37, y1: 27 };
-        check.place(Place { role: Role::Tread, view: View::Single, shape: area, emissivity: None }).unwrap();
-        check.locate(Role::Tread, View::Single, std::iter::empty()).unwrap();
-        check.feed(info(View::Single, 0.0), &frame(20.0, &[])).unwrap();
-        assert_eq!(check.judge().unwrap().grade, Grade::NotAssessable, "searched in vain, for the wrong thing");
-    }
-}
-
-#[test]
-fn leak_gates() {
-    let cases = [
-        (Condition::SoakTime, 3_600.0, Gate::SoakTooShort),
-        (Condition::SinceInflation, 60.0, Gate::JustInflated),
-        (Condition::Pressure, 20.0, Gate::PressureTooLow),
-        (Condition::Dry, 0.0, Gate::Wet),
-        (Condition::BareMetal, 1.0, Gate::BareMetal),
-    ];
-    for (condition, value, expected) in cases {
-        let finding = judge_leak(&with(&LEAK_CONDITIONS, condition, value), 1.5, 1.0, 30);
-        assert_eq!((finding.grade, gate(&finding)), (Grade::NotAssessable, Some((expected, Effect::Stops))));
-        assert!(finding.causes.is_empty() && finding.suspect.is_none());
-    }
-}
-
 #[test]
 fn shapes_that_cannot_be_measured_stop_a_check() {
     let conditions = stated(&JOINT_CONDITIONS);
@@ -376,59 +276,4 @@ fn wrong_calls_are_refused_and_change_nothing() {
 fn brake_second_side_has_a_time_limit() {
     let finding = judge_brake(&drag_conditions(), (220.0, 100.0), (25.0, 25.0), 1_800.0, false);
     assert_eq!((finding.grade, gate(&finding)), (Grade::NotAssessable, Some((Gate::TooLate, Effect::Stops))));
-}
-
-fn cold_region(x: u16, y: u16) -> Region {
-    let frame = frame(20.0, &[(Shape::Spot { x, y, size: 5 }, 18.5)]);
-    let (mut runs, mut slots) = (vec![Run::EMPTY; Scanner::runs(WIDTH)], [RegionSlot::EMPTY; 4]);
-    let thresholds = Thresholds::new(u16::MAX, counts(19.5)).unwrap();
-    let settings = Settings { width: WIDTH, thresholds, connectivity: Connectivity::Eight, min_area: 1 };
-    let mut scanner = Scanner::new(&mut runs, &mut slots, settings).unwrap();
-    frame.chunks(usize::from(WIDTH)).for_each(|row| scanner.push(row).unwrap());
-    scanner.finish().regions().next().unwrap()
-}
-
-/// A search that could not end in a measurement is not a clean bill of health.
-#[test]
-fn leak_search_without_measurement_is_not_assessable() {
-    let conditions = stated(&LEAK_CONDITIONS);
-    let area = Shape::Box { x0: 0, y0: 0, x1: 39, y1: 29 };
-    let judge = |regions: Vec<Region>, seconds: u32| {
-        let (mut state, mut slots) = (State::IDLE, [Slot::EMPTY; 3]);
-        let mut check = Check::begin(&mut state, &mut slots, Kind::TireLeak, &setup(), &conditions).unwrap();
-        check.place(Place { role: Role::Tread, view: View::Single, shape: area, emissivity: None }).unwrap();
-        check.locate(Role::Tread, View::Single, regions.into_iter()).unwrap();
-        for i in 0..seconds {
-            check.feed(info(View::Single, f64::from(i)), &frame(20.0, &[])).unwrap();
-        }
-        check.judge().unwrap()
-    };
-    let stops = |finding: &Finding| (finding.grade, gate(finding).map(|(gate, _)| gate));
-    assert_eq!(stops(&judge(vec![], 0)), (Grade::NotAssessable, Some(Gate::NotSearched)));
-    assert_eq!(stops(&judge(vec![cold_region(20, 15)], 0)), (Grade::NotAssessable, Some(Gate::TooShort)));
-    assert_eq!(stops(&judge(vec![cold_region(2, 15)], 25)), (Grade::NotAssessable, Some(Gate::AtBorder)));
-    assert_eq!(stops(&judge(vec![], 25)), (Grade::None, None));
-}
-
-#[test]
-fn leak_spot_that_is_moved_starts_anew() {
-    let (mut state, mut slots) = (State::IDLE, [Slot::EMPTY; 3]);
-    let conditions = with(&LEAK_CONDITIONS, Condition::GoneAfterRelease, 1.0);
-    let mut check = Check::begin(&mut state, &mut slots, Kind::TireLeak, &setup(), &conditions).unwrap();
-    let place = |check: &mut Check<'_>, x: u16| {
-        let spot = Shape::Spot { x, y: 15, size: 3 };
-        check.place(Place { role: Role::Suspect, view: View::Single, shape: spot, emissivity: None }).unwrap();
-        let surround = Shape::Ring { x, y: 15, inner: 5, outer: 9 };
-        check.place(Place { role: Role::Surround, view: View::Single, shape: surround, emissivity: None }).unwrap();
-        frame(20.0, &[(spot, 18.5)])
-    };
-    let pixels = place(&mut check, 15);
-    for i in 0..25 {
-        check.feed(info(View::Single, f64::from(i)), &pixels).unwrap();
-    }
-    assert_eq!(check.judge().unwrap().grade, Grade::Probable);
-    let pixels = place(&mut check, 22);
-    check.feed(info(View::Single, 25.0), &pixels).unwrap();
-    let finding = check.judge().unwrap();
-    assert_eq!((finding.grade, gate(&finding)), (Grade::NotAssessable, Some((Gate::TooShort, Effect::Stops))));
 }

@@ -1,10 +1,12 @@
-//! Tread, hub and both axles of the brakes on plain frames: each band, gate and pattern. Limits: vehicle notes 2.2, 2.4
+//! Tread, hub, tire leak and both axles of the brakes on plain frames: each band, gate and pattern. Limits: vehicle notes 2.1, 2.2, 2.4
 //! and 7 (proposals unless the limit names a page).
 
 #[path = "checks_wheel/brake.rs"]
 mod brake;
 #[path = "checks_wheel/hub.rs"]
 mod hub;
+#[path = "checks_wheel/leak.rs"]
+mod leak;
 #[path = "checks_wheel/tread.rs"]
 mod tread;
 

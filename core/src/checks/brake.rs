@@ -42,7 +42,8 @@ pub(super) static DEFINITION: Definition = Definition {
         need(Condition::SameFinish, Must::BeYes, Gate::FinishDiffers, Effect::Stops),
         need(Condition::Shaded, Must::BeYes, Gate::Sun, Effect::Stops),
         need(Condition::Dry, Must::BeYes, Gate::Wet, Effect::Stops),
-        need(Condition::StillAir, Must::BeYes, Gate::Wind, Effect::Weakens),
+        // One side may stand in the wind: the ratio of the rises is then that of the drafts as well.
+        need(Condition::StillAir, Must::BeYes, Gate::Wind, Effect::Stops),
         need(Condition::InstrumentWarm, Must::BeYes, Gate::InstrumentCold, Effect::Stops),
     ],
     limits: &[

@@ -12,9 +12,10 @@ use super::{Conditions, Kind};
 use crate::error::{Error, Result};
 use crate::finding::{Effect, FailedGate, Finding, Gate, Grade, Note};
 use crate::log::log;
-use crate::measure::{InputUncertainty, Series, Shape, Tally};
+use crate::measure::{InputUncertainty, LinePart, Series, Shape, Tally, Unwrapped};
 use crate::radiometry::{Curve, Emissivity, MeasurementEquation, Scale, Scene};
 use crate::regions::Sign;
+use crate::sensor::CountRange;
 
 /// The instrument and the scene a check is made with.
 #[derive(Clone, Copy, Debug)]
@@ -112,10 +113,12 @@ pub struct State {
     pub(super) setup: Setup,
     pub(super) conditions: Conditions,
     pub(super) watched: Series,
+    /// What the watch compares with, unwrapped around the watched shape if it is a ring.
+    pub(super) around: [LinePart; AROUND],
     pub(super) search: Search,
     /// The watch of the definition and the contrast in Q24.8 counts from which a frame counts. Kept here, like the views
     /// below, so that an image that only feeds does not link the definitions.
-    watch: Option<(Watch, i32)>,
+    pub(super) watch: Option<(Watch, i32)>,
     /// Views the check takes, a bit for each code.
     takes: u8,
     /// Per view, indexed by its code.
@@ -129,6 +132,8 @@ pub struct State {
 
 /// Room for every view number.
 const VIEWS: usize = 8;
+/// Parts into which the surroundings of a spot are unwrapped: 30° each, a little more than a jet widens by (proposal).
+pub(super) const AROUND: usize = 12;
 
 /// Bit of a view in [`State::takes`].
 const fn view_bit(view: View) -> u8 {
@@ -158,6 +163,7 @@ impl State {
         setup: Setup::EMPTY,
         conditions: Conditions::new(),
         watched: Series::EMPTY,
+        around: [LinePart::EMPTY; AROUND],
         search: Search::NotMade,
         watch: None,
         takes: 0,
@@ -262,6 +268,7 @@ impl<'m> Check<'m> {
         {
             // What was followed, and where it was found, was another place.
             (self.state.watched, self.state.search) = (Series::EMPTY, Search::NotMade);
+            self.state.around = [LinePart::EMPTY; AROUND];
         }
         Ok(())
     }
@@ -305,6 +312,12 @@ impl<'m> Check<'m> {
         for slot in self.slots.iter_mut() {
             if let Some(place) = slot.place.filter(|place| place.view == info.view) {
                 slot.tally.add_row(place.shape, y, row, setup.dead_at_or_below, setup.saturated_at);
+                if self.state.watch.is_some_and(|(watch, _)| watch.against == place.role)
+                    && let Ok(unwrapped) = Unwrapped::new(place.shape, AROUND)
+                {
+                    let range = CountRange::between(setup.dead_at_or_below, setup.saturated_at);
+                    unwrapped.add_row(&mut self.state.around, y, row, range);
+                }
             }
         }
         self.state.row = y.saturating_add(1);

@@ -7,8 +7,9 @@ use super::definition::Use;
 use super::engine::{Check, Place};
 use super::vocabulary::{Role, View};
 use crate::error::{Error, Result};
-use crate::measure::Shape;
+use crate::measure::{Excursion, LinePart, Shape, Unwrapped};
 use crate::regions::{Region, Sign};
+use crate::sensor::CountRange;
 
 /// What a search came to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -44,6 +45,11 @@ pub enum Located {
 const GAP: u16 = 3;
 /// Width of the surround in pixels; a proposal.
 const SURROUND: u16 = 4;
+/// Parts of a circle on either side that make the neighborhood of a place along a ring: an eighth, far wider than a spot
+/// and narrower than what the air of a bay does to a wheel. A proposal.
+const NEIGHBORHOOD: usize = 8;
+/// Standard deviations of the line by which a place has to stand out: five, as for the depth (vehicle notes 2.1).
+const DEVIATIONS: i32 = 5;
 
 impl Check<'_> {
     /// Sign of the regions that are searched for in an area: that of the definition, or the other one if air warmer than
@@ -62,14 +68,8 @@ impl Check<'_> {
     /// [`Error::NotInThisCheck`] if the role is not a searched one, [`Error::WrongOrder`] if it is not placed, and
     /// those of [`Check::place`].
     pub fn locate(&mut self, area: Role, view: View, regions: impl Iterator<Item = Region>) -> Result<Located> {
-        let sign = self.searched_sign(area).ok_or(Error::NotInThisCheck)?;
-        let placed = |role| self.places().any(|place| place.role == role && place.view == view);
-        let wanted = [Role::Suspect, Role::Surround].iter().filter(|&&role| !placed(role)).count();
-        if self.slots.iter().filter(|slot| slot.place.is_none()).count() < wanted {
-            return Err(Error::Full);
-        }
+        let (searched, sign) = self.searched(area, view)?;
         let mut at_border = false;
-        let searched = self.places().find(|place| place.role == area && place.view == view).ok_or(Error::WrongOrder)?;
         for region in regions.filter(|region| region.sign == sign) {
             let nearest = |q16: u32| (q16.saturating_add(0x8000) >> 16) as u16;
             let (x, y) = (nearest(region.centroid_x.to_bits()), nearest(region.centroid_y.to_bits()));
@@ -77,25 +77,101 @@ impl Check<'_> {
                 continue;
             }
             let size = u32::from(region.x1 - region.x0).max(u32::from(region.y1 - region.y0)) as u16 + 1;
-            let inner = size / 2 + GAP;
-            let spot = Shape::Spot { x, y, size: 3 };
-            let ring = Shape::Ring { x, y, inner, outer: inner.saturating_add(SURROUND) };
-            // A spot at the very edge has no surround to compare with; the next region may.
-            let (width, height) = (self.state.setup.width, self.state.setup.height);
-            if spot.placed_in(width, height).is_err() || ring.placed_in(width, height).is_err() {
-                at_border = true;
-                continue;
-            }
-            self.place(Place { role: Role::Suspect, shape: spot, ..searched })?;
-            self.place(Place { role: Role::Surround, shape: ring, ..searched })?;
             // Diameter of the disc of the same area, d = √(4·a/π), with 4/π = 1.2732 as 83,443/65,536.
             let width_q8 = (u64::from(region.area) * 83_443).isqrt() as u32;
-            self.state.search = Search::Found { area, width_q8 };
+            // A spot at the very edge has no surround to compare with; the next region may.
+            if self.place_around(searched, (x, y), size, width_q8)? {
+                return Ok(Located::At { x, y });
+            }
+            at_border = true;
+        }
+        self.found_nothing(at_border);
+        Ok(Located::Nothing)
+    }
+
+    /// Searches a ring-shaped area, such as the seat of a bead, unwrapped to a line: what is narrow along it and stands out
+    /// of its neighborhood is the spot, whatever changes slowly around the ring. Places [`Role::Suspect`] and
+    /// [`Role::Surround`] on it. `frame` has width × height counts in raster order, best the mean of several frames; feed
+    /// other frames afterwards. `line` and `excess` are lent, [`Unwrapped::parts_of`] the ring of each.
+    ///
+    /// # Errors
+    /// As [`Check::locate`]; [`Error::ShapeOutside`] if the area is no ring, [`Error::WrongLength`] for another frame,
+    /// [`Error::TooSmall`] for too little memory. Nothing is then placed.
+    pub fn locate_along(
+        &mut self,
+        area: Role,
+        view: View,
+        frame: &[u16],
+        line: &mut [LinePart],
+        excess: &mut [i32],
+    ) -> Result<Located> {
+        let (searched, sign) = self.searched(area, view)?;
+        let setup = &self.state.setup;
+        let (width, height) = (usize::from(setup.width), usize::from(setup.height));
+        if frame.len() != width * height {
+            return Err(Error::WrongLength);
+        }
+        let parts = Unwrapped::parts_of(searched.shape);
+        let unwrapped = Unwrapped::new(searched.shape, parts)?;
+        let line = line.get_mut(..parts).ok_or(Error::TooSmall)?;
+        let excess = excess.get_mut(..parts).ok_or(Error::TooSmall)?;
+        let range = CountRange::between(setup.dead_at_or_below, setup.saturated_at);
+        line.fill(LinePart::EMPTY);
+        let rows = || (0..setup.height).zip(frame.chunks_exact(width));
+        rows().for_each(|(y, row)| unwrapped.add_row(line, y, row, range));
+        let found = Excursion::strongest(line, excess, parts / NEIGHBORHOOD, sign);
+        // Half of what the watch follows: a spot fills about half of the ring's width.
+        let least_q8 = self.state.watch.map_or(0, |(_, least_q8)| least_q8 / 2);
+        let found = found.filter(|found| found.excess_q8 >= least_q8.max(DEVIATIONS.saturating_mul(found.scatter_q8)));
+        let spot = found.and_then(|found| {
+            // The median around the ring at that direction is the level; pixels beyond half the excess are the spot.
+            let toward_level = if sign == Sign::Hot { -found.excess_q8 } else { found.excess_q8 };
+            let level = line.get(found.part)?.mean_q8()? + toward_level;
+            unwrapped.center_of(rows(), found, (level, sign), range)
+        });
+        let Some((x, y, pixels)) = spot else {
+            self.found_nothing(false);
+            return Ok(Located::Nothing);
+        };
+        let width_q8 = (u64::from(pixels) * 83_443).isqrt() as u32;
+        if self.place_around(searched, (x, y), (width_q8 >> 8) as u16 + 1, width_q8)? {
             return Ok(Located::At { x, y });
         }
+        self.found_nothing(true);
+        Ok(Located::Nothing)
+    }
+
+    /// The area to be searched and the sign to look for, if there is room for what will be placed.
+    fn searched(&self, area: Role, view: View) -> Result<(Place, Sign)> {
+        let sign = self.searched_sign(area).ok_or(Error::NotInThisCheck)?;
+        let placed = |role| self.places().any(|place| place.role == role && place.view == view);
+        let wanted = [Role::Suspect, Role::Surround].iter().filter(|&&role| !placed(role)).count();
+        if self.slots.iter().filter(|slot| slot.place.is_none()).count() < wanted {
+            return Err(Error::Full);
+        }
+        let searched = self.places().find(|place| place.role == area && place.view == view).ok_or(Error::WrongOrder)?;
+        Ok((searched, sign))
+    }
+
+    /// Places the suspect and its surround on a spot of this size; false if they do not fit into the image.
+    fn place_around(&mut self, searched: Place, (x, y): (u16, u16), size: u16, width_q8: u32) -> Result<bool> {
+        let inner = size / 2 + GAP;
+        let spot = Shape::Spot { x, y, size: 3 };
+        let ring = Shape::Ring { x, y, inner, outer: inner.saturating_add(SURROUND) };
+        let (width, height) = (self.state.setup.width, self.state.setup.height);
+        if spot.placed_in(width, height).is_err() || ring.placed_in(width, height).is_err() {
+            return Ok(false);
+        }
+        self.place(Place { role: Role::Suspect, shape: spot, ..searched })?;
+        self.place(Place { role: Role::Surround, shape: ring, ..searched })?;
+        self.state.search = Search::Found { area: searched.role, width_q8 };
+        Ok(true)
+    }
+
+    /// A search in vain does not undo an earlier one that found something.
+    fn found_nothing(&mut self, at_border: bool) {
         if !matches!(self.state.search, Search::Found { .. }) {
             self.state.search = if at_border { Search::AtBorder } else { Search::Nothing };
         }
-        Ok(Located::Nothing)
     }
 }

@@ -1,11 +1,11 @@
 //! What a definition judges by: readings by role and view, stated conditions, times.
 
 use super::definition::Definition;
-use super::engine::{Slot, State};
+use super::engine::{AROUND, Slot, State};
 use super::locate::Search;
 use super::vocabulary::{Condition, Role, Unit, View};
 use crate::finding::{Decision, Effect, FailedGate, Finding, Gate, Limit, Metric};
-use crate::measure::{InputUncertainty, Reading, Relation, Series, Shape};
+use crate::measure::{Excursion, InputUncertainty, Reading, Relation, Series, Shape};
 use crate::radiometry::MeasurementEquation;
 
 /// Read access to a check that was fed. All temperatures in kelvin.
@@ -178,6 +178,18 @@ impl<'c> Observed<'c> {
     #[must_use]
     pub fn watched(&self) -> &Series {
         &self.state.watched
+    }
+
+    /// What stands out around the watched shape, in the direction that the watch follows: one side on which the
+    /// surroundings have something of the spot. `None` unless they are a ring.
+    #[must_use]
+    pub fn one_sided(&self) -> Option<Excursion> {
+        let sign = self.definition().watch?.sign.flipped_if(self.air_is_warm());
+        let mut excess = [0; AROUND];
+        let side = Excursion::strongest(&self.state.around, &mut excess, AROUND / 2, sign)?;
+        // What stands out on both sides is a longish spot.
+        let opposite = (5..=7).filter_map(|steps| excess.get((side.part + steps) % AROUND)).max()?;
+        (2 * opposite < side.excess_q8).then_some(side)
     }
 
     /// Whether an area was searched by [`super::Check::locate`], nothing was found, and frames were fed.

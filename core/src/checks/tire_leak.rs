@@ -14,7 +14,7 @@ use super::vocabulary::{Condition, Role, View};
 use crate::finding::{
     Cause, Caution, Decision, Effect, Finding, Gate, Grade, Limit, Metric, NextTest, Note, Rule, Source, Symptom, Tag,
 };
-use crate::measure::{Relation, Statistic};
+use crate::measure::{Reading, Relation, Statistic};
 use crate::regions::Sign;
 
 const PRACTICE: Source = Source { tag: Tag::CommonPractice, cite: "vehicle notes 1.2-1.4, 2.1" };
@@ -67,6 +67,7 @@ pub(super) static DEFINITION: Definition = Definition {
         need(Condition::Distance, Must::MayBeStated, Gate::ConditionMissing, Effect::Weakens),
         need(Condition::GoneAfterRelease, Must::MayBeStated, Gate::ConditionMissing, Effect::Weakens),
         need(Condition::TireVolume, Must::MayBeStated, Gate::ConditionMissing, Effect::Weakens),
+        need(Condition::FilledPressure, Must::MayBeStated, Gate::ConditionMissing, Effect::Weakens),
         need(Condition::AirTemperature, Must::MayBeStated, Gate::ConditionMissing, Effect::Weakens),
     ],
     limits: &[depth_limit(Metric::SpotDepth), depth_limit(Metric::SpotHeight)],
@@ -100,8 +101,11 @@ const WIDTH_MM: (f64, f64) = (2.0, 15.0);
 const LARGEST_PIXEL_MM: f64 = WIDTH_MM.1 / 2.0 / 3.0;
 /// Fewest pixels across a spot for its depth to be measured and not only seen (vehicle notes 1.3, common practice).
 const LEAST_WIDTH_PIXELS: f64 = 3.0;
-/// Standard uncertainty of a width in pixels. Proposal.
-const WIDTH_PIXELS_U: f64 = 0.5;
+/// Standard uncertainty of a width from whole pixels: each edge is off by up to half of one, evenly. Derived.
+const WIDTH_PIXELS_U: f64 = 0.41;
+/// By what share of itself a width changes with the level at which it is taken, for each share of the depth by which that
+/// level is off. Derived at half depth from (2/π)·asin(a/r): π/2.
+const WIDTH_PER_LEVEL: f64 = core::f64::consts::FRAC_PI_2;
 
 /// How far below the rubber's temperature a jet arrives at most, K: 6 of a choked expansion and up to 1 of throttling, at
 /// 0.25 K/bar (vehicle notes 2.1, the latter from memory). Derived.
@@ -116,6 +120,16 @@ const GAS_J_PER_KG_K: f64 = 287.05;
 const HALF_DEPTH_WIDTH: f64 = 2.7;
 /// Widest blur of the optics at half height in pixels: 2.355 times a deviation of 1.2 (vehicle notes 4).
 const BLUR_PIXELS: f64 = 2.826;
+/// By how much two readings of one gauge differ, kPa: its permitted error up to 400 kPa (memory: EN 12645).
+const GAUGE_KPA: f64 = 8.0;
+/// By what share the pressure of a closed tire drifts with the 3 K that it may be off its soaked temperature. Derived.
+const DRIFT_SHARE: f64 = 0.01;
+/// Standard atmosphere, kPa (memory: ISO 2533).
+const ATMOSPHERE_KPA: f64 = 101.325;
+/// Standard deviations by which one side of the surroundings has to stand out, and most parts of twelve that it takes: a
+/// jet leaves to one side. Proposal.
+const TAIL_DEVIATIONS: i32 = 5;
+const TAIL_PARTS: usize = 5;
 /// Air that was not stated, K: −30 °C, since a loss goes with it.
 const COLDEST_K: f64 = 243.15;
 
@@ -162,19 +176,29 @@ pub(super) fn judge(observed: &Observed<'_>, finding: &mut Finding) {
     let decision = grade_depth(observed, metric, (depth, uncertainty), lasting, finding);
     finding.state(Metric::Persistence, place, lasted, 0.0);
     let width = observed.located().zip(observed.millimeters_per_pixel());
-    let width = width.map(|((_, pixels), mm)| (pixels * mm, WIDTH_PIXELS_U * mm));
+    let width = width.map(|((_, pixels), mm)| {
+        // Off by the pixels, and by the level at which it was taken.
+        let level_u = WIDTH_PER_LEVEL * pixels * uncertainty / depth.max(uncertainty);
+        (pixels * mm, libm::hypot(WIDTH_PIXELS_U, level_u) * mm)
+    });
     if let Some((width, width_u)) = width {
         finding.state(Metric::SpotSize, place, width, width_u);
+    }
+    let mut plausible = true;
+    if decision.grade > Grade::None {
         // Warm air leaves no known excess behind to conclude a loss from.
-        if !warm && decision.grade > Grade::None {
-            state_loss(observed, (depth, uncertainty), (width, width_u), finding);
-        }
+        plausible = state_loss(observed, (depth, uncertainty), width.filter(|_| !warm), finding);
+        state_tail(observed, &surround, finding);
     }
     // What is not five standard uncertainties deep is not graded, whatever its depth.
     finding.state(Metric::SmallestDetectable, None, (5.0 * uncertainty).max(LEAST_DEPTH_K), 0.0);
     observed.state_temperature(Role::Suspect, View::Single, &spot, finding);
     observed.state_temperature(Role::Surround, View::Single, &surround, finding);
-    conclude(observed, decision, lasting, width, finding);
+    // Much wider or narrower than a leak can be, deeper than a jet is cold, or more than the gauge allows: something else
+    // comes first.
+    let wide = |(mm, u): (f64, f64)| mm + 2.0 * u >= WIDTH_MM.0 && mm - 2.0 * u <= WIDTH_MM.1;
+    let leak_like = width.is_none_or(wide) && plausible && (warm || depth <= JET_K);
+    conclude(observed, decision, (lasting, leak_like), finding);
 }
 
 /// A spot that does not stay is not graded; one whose cause is not confirmed is graded `possible` at most.
@@ -197,38 +221,57 @@ fn grade_depth(
     finding.grade_by(metric, place, depth, (index, &limit))
 }
 
-/// States from which pressure loss on a spot can be this deep and wide, if the volume is stated.
+/// States from which pressure loss on a spot can be this deep and wide, if the volume is stated, and up to which one the
+/// gauge readings since filling allow it, if they are. False if they contradict each other.
 ///
 /// A jet of heat capacity rate G that arrives D below the rubber's temperature cools a disc of radius a on a half space by
 /// s = D·G/(G + 4ka), so G = 4ka·s/(D − s) and the loss is G/c_p·R·T/V (derived, vehicle notes 2.1 and 4). The least comes
-/// from the largest D, the least conductivity and the narrowest disc; optics make a spot shallower than it is. There is no
-/// upper bound: a jet that hardly arrives colder than its spot may lose any amount.
+/// from the largest D, the least conductivity and the narrowest disc; optics make a spot shallower than it is. Its heat
+/// gives no upper bound: a jet that hardly arrives colder than its spot may lose any amount.
 #[inline(never)]
-fn state_loss(observed: &Observed<'_>, depth: (f64, f64), width: (f64, f64), finding: &mut Finding) {
-    let (Some(liters), Some(mm)) = (observed.stated(Condition::TireVolume), observed.millimeters_per_pixel()) else {
-        return;
+fn state_loss(observed: &Observed<'_>, depth: (f64, f64), width: Option<(f64, f64)>, finding: &mut Finding) -> bool {
+    let place = Some((Role::Suspect, View::Single));
+    let mut least = 0.0;
+    let (volume, pixel) = (observed.stated(Condition::TireVolume), observed.millimeters_per_pixel());
+    if let (Some((width, width_u)), Some(liters), Some(mm)) = (width, volume, pixel) {
+        let air_k = observed.stated(Condition::AirTemperature).unwrap_or(COLDEST_K);
+        let blur_mm = BLUR_PIXELS * mm;
+        let narrow = (width - 2.0 * width_u).max(0.0);
+        let narrow = libm::sqrt((narrow * narrow - blur_mm * blur_mm).max(0.0));
+        let shallow = depth.0 - 2.0 * depth.1;
+        if narrow > 0.0 && shallow > 0.0 && shallow < JET_K && liters > 0.0 {
+            let rubber = 4.0 * RUBBER_W_PER_M_K * 1e-3 * narrow / HALF_DEPTH_WIDTH;
+            let kg_per_s = rubber * shallow / (JET_K - shallow) / AIR_J_PER_KG_K;
+            // Pa/s to kPa per day; L to m³.
+            least = kg_per_s * GAS_J_PER_KG_K * air_k / (liters * 1e-3) * 86.4;
+            finding.state(Metric::LossAtLeast, place, least, 0.0);
+        }
+    }
+    let gauge = (observed.stated(Condition::FilledPressure), observed.stated(Condition::Pressure));
+    let (Some(filled), Some(now), Some(seconds)) = (gauge.0, gauge.1, observed.stated(Condition::SinceInflation))
+    else {
+        return true;
     };
-    let air_k = observed.stated(Condition::AirTemperature).unwrap_or(COLDEST_K);
-    let blur_mm = BLUR_PIXELS * mm;
-    let narrow = (width.0 - 2.0 * width.1).max(0.0);
-    let narrow = libm::sqrt((narrow * narrow - blur_mm * blur_mm).max(0.0));
-    let shallow = depth.0 - 2.0 * depth.1;
-    if narrow > 0.0 && shallow > 0.0 && shallow < JET_K && liters > 0.0 {
-        let rubber = 4.0 * RUBBER_W_PER_M_K * 1e-3 * narrow / HALF_DEPTH_WIDTH;
-        let kg_per_s = rubber * shallow / (JET_K - shallow) / AIR_J_PER_KG_K;
-        // Pa/s to kPa per day; L to m³.
-        let least = kg_per_s * GAS_J_PER_KG_K * air_k / (liters * 1e-3) * 86.4;
-        finding.state(Metric::LossAtLeast, Some((Role::Suspect, View::Single)), least, 0.0);
+    let lost = (filled - now).max(0.0) + GAUGE_KPA + DRIFT_SHARE * (filled + ATMOSPHERE_KPA);
+    let most = lost * 86_400.0 / seconds.max(1.0);
+    finding.state(Metric::LossAtMost, place, most, 0.0);
+    least <= most
+}
+
+/// States what one side of the surroundings has of the spot, if one side stands out.
+#[inline(never)]
+fn state_tail(observed: &Observed<'_>, surround: &Reading, finding: &mut Finding) {
+    let Some(side) = observed.one_sided() else { return };
+    if side.excess_q8 >= TAIL_DEVIATIONS.saturating_mul(side.scatter_q8) && side.parts <= TAIL_PARTS {
+        let kelvin = |counts_q8: i32| f64::from(counts_q8) / 256.0 * libm::fabs(surround.sensitivities.counts);
+        // Grooves and ribs, rubber and lacquer: one side need not have the emissivity of another.
+        let uneven = surround.sensitivities.emissivity * surround.emissivity_u;
+        let place = Some((Role::Surround, View::Single));
+        finding.state(Metric::Tail, place, kelvin(side.excess_q8), libm::hypot(kelvin(side.scatter_q8), uneven));
     }
 }
 
-fn conclude(
-    observed: &Observed<'_>,
-    decision: Decision,
-    lasting: bool,
-    width: Option<(f64, f64)>,
-    finding: &mut Finding,
-) {
+fn conclude(observed: &Observed<'_>, decision: Decision, (lasting, leak_like): (bool, bool), finding: &mut Finding) {
     let deep = finding.evidence.first().is_some_and(|e| e.value.to_num::<f64>() >= LEAST_DEPTH_K);
     if decision.grade == Grade::None {
         let stayed = observed.yes(Condition::GoneAfterRelease) == Some(false);
@@ -244,9 +287,6 @@ fn conclude(
     let warm = observed.air_is_warm();
     finding.symptom = if warm { Symptom::WarmSpot } else { Symptom::ColdSpot };
     finding.suspect = Some((Role::Suspect, View::Single));
-    // Much wider or narrower than a leak can be, or deeper than a jet is cold: something else comes first.
-    let deep = finding.evidence.first().is_some_and(|e| e.value.to_num::<f64>() > JET_K);
-    let leak_like = !deep && width.is_none_or(|(mm, u)| mm + 2.0 * u >= WIDTH_MM.0 && mm - 2.0 * u <= WIDTH_MM.1);
     if !leak_like {
         finding.cap(Grade::Possible);
     }

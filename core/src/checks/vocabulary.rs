@@ -107,6 +107,8 @@ codes! {
         TireVolume = 26, "tire-volume";
         /// The air in the tire is clearly warmer than the tire: just put in by a warm compressor, the tire itself soaked.
         WarmAir = 27, "warm-air";
+        /// Gauge pressure when the tire had been filled, as long ago as air was last put into it.
+        FilledPressure = 28, "filled-pressure";
         /// Current through the joint during the pictures, measured with a clamp.
         Current = 30, "current";
         /// The largest current the circuit carries in service.
@@ -167,7 +169,7 @@ impl Condition {
             Self::BaselineLeft | Self::BaselineRight => Unit::KelvinDifference,
             Self::SinceStop | Self::DriveTime | Self::SoakTime | Self::SinceInflation | Self::LoadTime => Unit::Seconds,
             Self::Current | Self::FullCurrent => Unit::Amperes,
-            Self::Pressure => Unit::Kilopascals,
+            Self::Pressure | Self::FilledPressure => Unit::Kilopascals,
             Self::Distance => Unit::Meters,
             Self::TireVolume => Unit::Liters,
             Self::Shaded

@@ -67,7 +67,7 @@ codes! {
         HubOverHat = 5, "hub-over-hat";
         /// Rise over air beyond the rise that was stated for a sound part.
         OverBaseline = 6, "over-baseline";
-        /// Depth of a cold spot below its surroundings.
+        /// Depth of a cold spot below its surroundings, as the optics show it.
         SpotDepth = 10, "spot-depth";
         /// Time over which the spot was there.
         Persistence = 11, "persistence";
@@ -75,10 +75,14 @@ codes! {
         SpotSize = 12, "spot-size";
         /// Smallest spot that would have been noticed.
         SmallestDetectable = 13, "smallest-detectable";
-        /// Height of a warm spot above its surroundings.
+        /// Height of a warm spot above its surroundings, as the optics show it.
         SpotHeight = 19, "spot-height";
         /// Least pressure loss that can make a spot of this depth and width.
         LossAtLeast = 7, "loss-at-least";
+        /// Greatest pressure loss that the gauge readings since filling allow.
+        LossAtMost = 8, "loss-at-most";
+        /// What the surroundings of a spot have more of it on one side than elsewhere, as the tail of a jet does.
+        Tail = 9, "tail";
         /// Middle of a tread over the mean of its edges.
         CenterOverEdges = 14, "center-over-edges";
         /// Cooler edge of a tread over its middle.
@@ -132,7 +136,7 @@ impl Metric {
             Self::RiseRatio | Self::LoadShare => MetricUnit::One,
             Self::Persistence => MetricUnit::Seconds,
             Self::SpotSize => MetricUnit::Millimeters,
-            Self::LossAtLeast => MetricUnit::KilopascalsPerDay,
+            Self::LossAtLeast | Self::LossAtMost => MetricUnit::KilopascalsPerDay,
             Self::Rise
             | Self::SideDifference
             | Self::HubOverHat
@@ -144,6 +148,7 @@ impl Metric {
             | Self::SectorExcess
             | Self::SpotDepth
             | Self::SpotHeight
+            | Self::Tail
             | Self::SmallestDetectable
             | Self::LikeDifference
             | Self::ProjectedRise

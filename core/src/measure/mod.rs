@@ -10,6 +10,7 @@
 //! | which sector, which of several like items, which band | [`Shape::sectors`], [`Shape::row_of`], [`Shape::bands`], [`against_others`], [`Statistic::Majority`] |
 //! | along a line: peak, edge, decay | [`Profile`], then [`fit`] |
 //! | parallel lines: pitch, slant, contrast of each | [`Comb`] |
+//! | along a ring: what stands out of its neighborhood | [`Unwrapped`], then [`Excursion`] |
 //! | the other side's twin, where exactly | [`Projection::register`] |
 //! | what changed | [`Change`], whose rows any other tool reads |
 //! | how large is the hot area | [`Above`] |
@@ -67,6 +68,7 @@ mod stand_in;
 mod statistics;
 mod tally;
 mod trace;
+mod unwrapped;
 mod wheel;
 
 /// Square of a difference of places or counts.
@@ -87,4 +89,5 @@ pub use shape::{Shape, Spans};
 pub use statistics::{Measurement, Statistics, Summary, Sums};
 pub use tally::{Majority, Series, Tally};
 pub use trace::{Moment, Trace, TraceState};
+pub use unwrapped::{Excursion, LinePart, Unwrapped};
 pub use wheel::{FoundRing, LEAST_RING_CONFIDENCE, RadiusCell, RingMemory, RingSearch};

@@ -203,6 +203,7 @@ fn condition(condition: Condition) -> &'static str {
         Condition::BareMetal => "la superficie en la que se busca es metal desnudo",
         Condition::Distance => "distancia a la pieza",
         Condition::TireVolume => "volumen interior del neumático",
+        Condition::FilledPressure => "presión manométrica recién inflado",
         Condition::WarmAir => {
             "el aire recién puesto está claramente más caliente que el neumático, que lleva en reposo"
         }
@@ -221,14 +222,16 @@ fn metric(metric: Metric) -> &'static str {
         Metric::SideDifference => "diferencia entre los lados",
         Metric::HubOverHat => "centro del cubo menos campana del disco",
         Metric::OverBaseline => "elevación por encima de la de la pieza sana",
-        Metric::SpotHeight => "altura sobre la superficie de alrededor",
+        Metric::SpotHeight => "altura sobre la superficie de alrededor, como se ve",
         Metric::LossAtLeast => "pérdida de presión de una fuga que da un punto así, al menos",
+        Metric::LossAtMost => "lo más que permite el manómetro",
+        Metric::Tail => "más de él a un lado, como de un chorro",
         Metric::CenterOverEdges => "centro sobre la media de los bordes",
         Metric::EdgesOverCenter => "borde más frío sobre el centro",
         Metric::Tilt => "borde interior menos borde exterior",
         Metric::TiltDifference => "diferencia entre las inclinaciones de los dos neumáticos",
         Metric::SectorExcess => "una parte de la vuelta sobre otra, menos lo que cambió el otro lado",
-        Metric::SpotDepth => "profundidad bajo la superficie de alrededor",
+        Metric::SpotDepth => "profundidad bajo la superficie de alrededor, como se ve",
         Metric::Persistence => "visto durante",
         Metric::SpotSize => "anchura del punto",
         Metric::SmallestDetectable => "punto más pequeño que se habría notado",

@@ -22,7 +22,7 @@ use crate::setup;
 use miette::{Result, miette};
 use oddheat_core::checks::{self, Check, FrameInfo, Kind, Place, Role, Slot, State, Use, View};
 use oddheat_core::finding::Finding;
-use oddheat_core::measure::Contribution;
+use oddheat_core::measure::{Contribution, LinePart, Shape, Unwrapped};
 use oddheat_core::radiometry::MeasurementEquation;
 
 /// Frames averaged for the search for a spot, at most; a quarter of the recording if that is less.
@@ -166,7 +166,14 @@ fn search(recording: &Recording, setup: &checks::Setup, check: &mut Check<'_>) -
     let frames: Vec<&Frame> = recording.frames.iter().take(used).collect();
     let counts = average(&frames);
     for area in areas {
-        regions::locate(&counts, recording.width, setup, area, check).map_err(setup::in_recording(recording))?;
+        let located = if area.role == Role::Bead && matches!(area.shape, Shape::Ring { .. }) {
+            let parts = Unwrapped::parts_of(area.shape);
+            let (mut line, mut excess) = (vec![LinePart::EMPTY; parts], vec![0; parts]);
+            check.locate_along(area.role, area.view, &counts, &mut line, &mut excess).map(|_| ())
+        } else {
+            regions::locate(&counts, recording.width, setup, area, check)
+        };
+        located.map_err(setup::in_recording(recording))?;
     }
     Ok(used)
 }

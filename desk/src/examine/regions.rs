@@ -4,6 +4,7 @@ use crate::recording::{Connectivity as Stated, RegionLimit, RegionRules};
 use crate::setup;
 use oddheat_core::Result;
 use oddheat_core::checks::{Check, Place, Setup};
+use oddheat_core::measure::Shape;
 use oddheat_core::radiometry::{MeasurementEquation, Thresholds};
 use oddheat_core::regions::{Connectivity, Region, Run, Scanner, Settings, Sign, Slot};
 
@@ -70,7 +71,8 @@ pub(crate) fn find(
 /// Searches one area of a check for a cold (or warm) spot and lets the check place its shapes on it.
 pub(crate) fn locate(counts: &[u16], width: u16, setup: &Setup, area: Place, check: &mut Check<'_>) -> Result<()> {
     let equation = setup::equation(setup, area.emissivity.map(|(emissivity, _)| emissivity))?;
-    let rows = counts.chunks_exact(usize::from(width)).enumerate();
+    let wide = usize::from(width);
+    let rows = counts.chunks_exact(wide).enumerate();
     let inside = rows.flat_map(|(y, row)| {
         let spans = area.shape.spans(y as u16);
         spans.into_iter().flat_map(|(start, end)| row[usize::from(start)..usize::from(end)].to_vec())
@@ -79,9 +81,14 @@ pub(crate) fn locate(counts: &[u16], width: u16, setup: &Setup, area: Place, che
     let level = equation.object(median(valid))?;
     let Some(sign) = check.searched_sign(area.role) else { return Err(oddheat_core::Error::NotInThisCheck) };
     // A dead pixel is no cold spot and a saturated one no hot spot; the scanner would take them for the strongest of all.
+    // Nor is what lies in the hole of a ring, such as a bare stem.
     let ordinary = |count: u16| count > setup.dead_at_or_below && count < setup.saturated_at;
     let off = if sign == Sign::Cold { u16::MAX } else { 0 };
-    let repaired: Vec<u16> = counts.iter().map(|&count| if ordinary(count) { count } else { off }).collect();
+    let searched = |(i, &count): (usize, &u16)| {
+        let (x, y) = ((i % wide) as u16, (i / wide) as u16);
+        if ordinary(count) && !in_hole(area.shape, x, y) { count } else { off }
+    };
+    let searched: Vec<u16> = counts.iter().enumerate().map(searched).collect();
     let beyond = |depth: f64| {
         let thresholds = if sign == Sign::Cold {
             Thresholds::new(u16::MAX, snapped(equation.counts(level - depth)?).ceil() as u16)?
@@ -89,7 +96,7 @@ pub(crate) fn locate(counts: &[u16], width: u16, setup: &Setup, area: Place, che
             Thresholds::new(snapped(equation.counts(level + depth)?).floor() as u16, 0)?
         };
         let settings = Settings { width, thresholds, connectivity: Connectivity::Eight, min_area: SEARCH_LEAST_AREA };
-        Ok::<_, oddheat_core::Error>(scan(&repaired, settings, 256)?.0)
+        Ok::<_, oddheat_core::Error>(scan(&searched, settings, 256)?.0)
     };
     let noticed = beyond(SEARCH_DEPTH_K)?;
     // A shallow threshold joins a spot with its tail and with any uneven ground; at half depth it stands alone, and
@@ -102,6 +109,13 @@ pub(crate) fn locate(counts: &[u16], width: u16, setup: &Setup, area: Place, che
     };
     check.locate(area.role, area.view, regions.into_iter())?;
     Ok(())
+}
+
+/// Whether a pixel lies in the hole of a ring: nearer to its center than its inner radius.
+fn in_hole(ring: Shape, x: u16, y: u16) -> bool {
+    let Shape::Ring { x: x0, y: y0, inner, .. } = ring else { return false };
+    let squared = |a: u16, b: u16| u64::from(a.abs_diff(b)).pow(2);
+    squared(x, x0) + squared(y, y0) < u64::from(inner).pow(2)
 }
 
 fn scan(counts: &[u16], settings: Settings, capacity: usize) -> Result<(Vec<Region>, u32)> {

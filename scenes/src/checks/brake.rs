@@ -1,6 +1,6 @@
 //! Cases of the brake check; the scene is [`crate::brake`].
 
-use crate::brake::{Fault, Finish, Params, Side, simulate};
+use crate::brake::{Fault, Finish, Params, Rear, Side, simulate};
 use crate::case::{Decoy, Gate};
 use crate::catalog::Check;
 use crate::place::View;
@@ -11,7 +11,7 @@ use crate::stage::{Instruments, Stage};
 pub static CHECK: Check = Check {
     key: "brake",
     section: "2.3",
-    what: "front axle",
+    what: "front axle, or both",
     air_c: (0.0, 30.0),
     instruments: Instruments::Hot,
     faults: &["dragging-brake", "brake-not-applying"],
@@ -32,6 +32,10 @@ fn scene(mut s: Stage) -> Recording {
         walk_s: s.between(25.0, 45.0),
         ..Params::default()
     };
+    // In half of the cases the walk goes around the vehicle; a fault is then as likely at the rear.
+    if s.draw.chance(0.5) {
+        params.rear = if s.fault().is_some() && s.draw.chance(0.5) { Rear::Faulty } else { Rear::Sound };
+    }
     if s.has("dragging-brake") {
         // N m: 4 is still tolerated (vehicle.md section 2.3, R22).
         let torque_nm = if s.gated(Gate::LoadOff) {

@@ -55,6 +55,8 @@ const HAT_MM: (f64, f64) = (45.0, 78.0);
 const FACE_MM: (f64, f64) = (82.0, 130.0);
 const RIM_MM: (f64, f64) = (160.0, 185.0);
 const TIRE_MM: f64 = 300.0;
+/// Spread of the rise from one like drive to another, as a share of it (proposal).
+const BASELINE_SPREAD: f64 = 0.05;
 /// Least side difference of hubs in K (vehicle.md section 7).
 const LEAST_SIDE_K: f64 = 5.0;
 
@@ -92,6 +94,10 @@ fn scene(mut s: Stage) -> Recording {
     let mut bearing_w = [healthy_w * (1.0 + s.draw.normal(0.04)), healthy_w * (1.0 + s.draw.normal(0.04))];
     // Tolerated drag without braking: 0.2–0.8 N m at 70 rad/s.
     let mut brake_w = [s.between(14.0, 56.0), s.between(14.0, 56.0)];
+    // What somebody noted after a like drive when both were sound, in half of the cases.
+    let noted = s.draw.chance(0.5);
+    let sound = [0, 1].map(|i| driven(hub_loss, bearing_w[i], brake_w[i], drive_s).rise_k[HUB]);
+    let baseline = sound.map(|rise_k| (rise_k * (1.0 + s.draw.normal(BASELINE_SPREAD)) * 10.0).round() / 10.0);
     let side = s.draw.index(2);
     let per_watt = driven(hub_loss, 1.0, 0.0, drive_s).rise_k[HUB];
     // Difference of the hubs in K that the fault is to make; the model is linear, so watts follow from a unit run.
@@ -116,6 +122,7 @@ fn scene(mut s: Stage) -> Recording {
     for (i, view) in views.into_iter().enumerate() {
         let from_s = since_s + walk_s * i as f64;
         let hot = driven(hub_loss, bearing_w[i], brake_w[i], drive_s);
+        s.note(&format!("{}_hub_rise_at_stop_k", ["left", "right"][i]), hot.rise_k[HUB]);
         let standing = |seconds: f64| {
             let mut wheel = hot.clone();
             wheel.run(seconds, 1.0);
@@ -137,6 +144,10 @@ fn scene(mut s: Stage) -> Recording {
         s.note(&format!("{name}_hub_minus_hat_k"), rises[HUB] - rises[HAT]);
     }
     s.note("hub_side_difference_k", side_k);
+    if noted {
+        s.state("baseline-left", baseline[0]);
+        s.state("baseline-right", baseline[1]);
+    }
     s.state("since-stop", since_s);
     s.state("drive-time", drive_s);
     s.affirm("brakes-unused", true);

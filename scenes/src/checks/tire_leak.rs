@@ -1,6 +1,6 @@
 //! Cases of the tire leak check; the scene is [`crate::tire_leak`].
 
-use crate::case::{Decoy, Gate};
+use crate::case::{Case, Decoy, Gate, Severity};
 use crate::catalog::Check;
 use crate::recording::Recording;
 use crate::stage::{Instruments, Stage};
@@ -42,6 +42,7 @@ fn scene(mut s: Stage) -> Recording {
         since_inflation_s: s.between(900.0, 3_000.0),
         distance_m: near_m,
         released: s.draw.chance(0.5),
+        notes_filling: s.draw.chance(0.5),
         ..Params::default()
     };
     if s.has("warm-leak") || s.case.is_sound() && s.draw.chance(0.2) {
@@ -55,6 +56,10 @@ fn scene(mut s: Stage) -> Recording {
         // Diameter in mm; the smallest lose 2 to 10 kPa a day, and 7 make at best a spot of 0.17 K (vehicle.md section
         // 2.1).
         params.hole_mm = Some(s.size([(0.004, 0.009), (0.035, 0.045), (0.07, 0.12), (0.2, 0.4)]));
+    }
+    if let Case::Fault { severity: Severity::Clear | Severity::Grave, .. } = s.case {
+        // Whoever sees a clear spot lets the pressure out, as the brief says.
+        params.released = true;
     }
     match () {
         () if s.gated(Gate::NoSoak) => {

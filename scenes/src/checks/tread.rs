@@ -127,10 +127,10 @@ fn scene(mut s: Stage) -> Recording {
         faulty_k = shaped(shape, size, -pattern(block_tops(shape)).0);
     } else if s.has("camber") {
         let shape = [1.0, 0.0, 0.0];
-        let size = s.size([(0.1, 0.5), (7.5, 9.5), (12.0, 15.0), (17.0, 22.0)]);
+        let size = s.size([(0.1, 0.5), (7.5, 9.5), (12.0, 15.0), (20.0, 25.0)]);
         faulty_k = shaped(shape, size, pattern(block_tops(shape)).1);
     } else if s.has("belt-sector") {
-        sector_k = s.size([(0.1, 0.5), (4.0, 5.5), (7.0, 9.0), (11.0, 15.0)]);
+        sector_k = s.size([(0.1, 0.5), (4.0, 5.5), (7.0, 9.0), (12.0, 16.0)]);
     }
     let rises = |side: usize, faulty: bool, stand_s: f64| -> Bands {
         std::array::from_fn(|i| {

@@ -19,7 +19,7 @@ const GROOVE_E: f64 = 0.98;
 const FLANGE_MM: (f64, f64) = (178.0, 190.0);
 const GAP_MM: f64 = 1.5;
 const BEAD_SEARCH_MM: (f64, f64) = (186.0, 204.0);
-/// Valve: radius of the rubber base, of the stem's metal with the cap off, and half of the search box, in mm.
+/// Valve: radius of the rubber base, of the stem's metal with the cap off, and outer radius of the search ring, in mm.
 const VALVE_BASE_MM: f64 = 11.0;
 const VALVE_CORE_MM: f64 = 3.5;
 const VALVE_SEARCH_MM: f64 = 22.0;
@@ -156,13 +156,16 @@ impl Picture {
         match self.target {
             // Inside the shoulders and off the picture's border.
             Target::Tread => (Role::Tread, corners((0.46 * TREAD_MM, self.half_mm.1 - 6.0 * self.mm_per_px))),
-            Target::Valve => (Role::Valve, corners((VALVE_SEARCH_MM, VALVE_SEARCH_MM))),
-            Target::Bead => {
-                let (x, y) = self.px((0.0, 0.0));
-                let ring = hand.ring(x, y, BEAD_SEARCH_MM.0 / self.mm_per_px, BEAD_SEARCH_MM.1 / self.mm_per_px);
-                (Role::Bead, ring)
-            }
+            // Around the stem, which is bare metal; a pixel keeps its blurred edge out.
+            Target::Valve => (Role::Valve, self.ring((VALVE_CORE_MM + self.mm_per_px, VALVE_SEARCH_MM), hand)),
+            Target::Bead => (Role::Bead, self.ring(BEAD_SEARCH_MM, hand)),
         }
+    }
+
+    /// A ring around the middle of the picture, radii in mm.
+    fn ring(&self, (inner, outer): (f64, f64), hand: &mut Hand) -> Shape {
+        let (x, y) = self.px((0.0, 0.0));
+        hand.ring(x, y, inner / self.mm_per_px, outer / self.mm_per_px)
     }
 
     fn part(&self, x: f64, y: f64) -> Part {

@@ -131,7 +131,7 @@ impl Trial {
                 says: says(&finding),
                 located: truth::located(&drawn, &finding, &readings),
                 temperatures: truth::temperatures(&drawn, &readings),
-                evidence: truth::evidence(&drawn, &finding),
+                evidence: truth::evidence(&drawn, &finding, &readings),
                 ..base
             },
             Ok((None, _)) => Outcome { says: "no check ran".to_owned(), ..base },

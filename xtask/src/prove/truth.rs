@@ -36,9 +36,14 @@ pub(super) fn temperatures(recording: &Recording, readings: &[PlaceReading]) -> 
 }
 
 /// Numbers of the evidence against the truth.
-pub(super) fn evidence(recording: &Recording, finding: &Finding) -> Vec<Compared> {
+pub(super) fn evidence(recording: &Recording, finding: &Finding, readings: &[PlaceReading]) -> Vec<Compared> {
     let compared = |evidence: &Evidence| {
-        let truth = true_value(recording, evidence)?;
+        let truth = match evidence.metric {
+            Metric::SpotDepth | Metric::SpotHeight | Metric::SpotSize | Metric::Tail => {
+                around_spot(recording, evidence.metric, readings)
+            }
+            _ => true_value(recording, evidence),
+        }?;
         let (value, uncertainty) = (evidence.value.to_num::<f64>(), evidence.uncertainty.to_num());
         let what = match evidence.role {
             Some(role) if matches!(evidence.metric, Metric::Temperature | Metric::SideDifference | Metric::Rise) => {
@@ -83,14 +88,20 @@ fn true_value(recording: &Recording, evidence: &Evidence) -> Option<f64> {
             thirds(evidence.view?).map(|thirds| thirds.iter().sum::<f64>() / 3.0)
         }
         Metric::Rise => Some(here()? - air_c()?),
-        Metric::RiseRatio => quantity("ratio_of_rises"),
+        Metric::RiseRatio => quantity(&format!("{}ratio_of_rises", axle(evidence.view?))),
         // Of the side in whose view it is stated over the other one; of rotors as of one instant.
         Metric::SideDifference => {
-            let left = evidence.view == Some(View::Left);
+            let left = matches!(evidence.view, Some(View::Left | View::RearLeft));
             if evidence.role == Some(Role::Rotor) {
-                return Some(quantity("rotor_face_difference_k")? * if left { 1.0 } else { -1.0 });
+                let name = format!("{}rotor_face_difference_k", axle(evidence.view?));
+                return Some(quantity(&name)? * if left { 1.0 } else { -1.0 });
             }
-            let other = if left { View::Right } else { View::Left };
+            let other = match evidence.view? {
+                View::Left => View::Right,
+                View::RearLeft => View::RearRight,
+                View::RearRight => View::RearLeft,
+                _ => View::Left,
+            };
             match evidence.role? {
                 // As of one instant.
                 Role::Tread => Some(quantity("left_over_right_k")? * if left { 1.0 } else { -1.0 }),
@@ -98,6 +109,12 @@ fn true_value(recording: &Recording, evidence: &Evidence) -> Option<f64> {
                 Role::HubCenter => Some(quantity("hub_side_difference_k")? * if left { 1.0 } else { -1.0 }),
                 role => Some(here()? - true_c(recording, role, other)?),
             }
+        }
+        // Over what was noted, whatever the rise of a like drive really was.
+        Metric::OverBaseline => {
+            let side = if evidence.view == Some(View::Left) { "left" } else { "right" };
+            let noted = number(recording, &format!("baseline-{side}"))?;
+            Some(quantity(&format!("{side}_hub_rise_at_stop_k"))? - noted)
         }
         Metric::HubOverHat => Some(here()? - true_c(recording, Role::RotorHat, evidence.view?)?),
         Metric::CenterOverEdges => thirds(evidence.view?).map(|[inner, center, outer]| center - 0.5 * (inner + outer)),
@@ -110,12 +127,10 @@ fn true_value(recording: &Recording, evidence: &Evidence) -> Option<f64> {
             recording.truth.place.is_some().then_some(stated.min(recording.truth.severity))
         }
         Metric::SectorExcess => quantity("sector_k"),
-        // Only of a spot that is one: a shape on an eddy of the tread has no true depth.
-        Metric::SpotDepth => quantity("spot_k").filter(|_| recording.truth.place.is_some()),
-        Metric::SpotHeight => quantity("spot_k").map(|k| -k).filter(|_| recording.truth.place.is_some()),
-        Metric::SpotSize => {
-            let width = quantity("spot_width_px")? * quantity("mm_per_px")?;
-            recording.truth.place.is_some().then_some(width)
+        // Likewise from above.
+        Metric::LossAtMost => {
+            let stated: f64 = evidence.value.to_num();
+            recording.truth.place.is_some().then_some(stated.max(recording.truth.severity))
         }
         Metric::LikeDifference => over_twin(),
         Metric::ProjectedDifference => Some(over_twin()? * to_full()?),
@@ -124,6 +139,56 @@ fn true_value(recording: &Recording, evidence: &Evidence) -> Option<f64> {
         Metric::LoadShare => quantity("load_share"),
         _ => None,
     }
+}
+
+/// What the optics truly show of a spot that is one, under the shapes that the check placed on it; a shape on an eddy of
+/// the tread has no true depth. A tail is the most that one of twelve parts of the surroundings has over their median.
+fn around_spot(recording: &Recording, metric: Metric, readings: &[PlaceReading]) -> Option<f64> {
+    recording.truth.place.as_ref()?;
+    let place = |role: Role| readings.iter().map(|reading| reading.place).find(|place| place.role == role);
+    let (suspect, surround) = (place(Role::Suspect)?, place(Role::Surround)?);
+    let view = recording.seen.iter().map(|seen| seen.view).find(|view| key(view) == suspect.view.key())?;
+    let kelvin = recording.through_optics(view)?;
+    let width = recording.sensor.width;
+    let mean = |holds: &dyn Fn(u16, u16) -> bool| {
+        let inside = (0..kelvin.len()).filter(|i| holds((i % width) as u16, (i / width) as u16));
+        let (sum, n) = inside.fold((0.0, 0.0), |(sum, n), i| (sum + kelvin[i], n + 1.0));
+        sum / n
+    };
+    let level = mean(&|x, y| surround.shape.contains(x, y));
+    let depth = level - mean(&|x, y| suspect.shape.contains(x, y));
+    match metric {
+        Metric::SpotDepth => Some(depth),
+        Metric::SpotHeight => Some(-depth),
+        // Diameter of the disc of the area that is half as deep as the deepest pixel or more.
+        Metric::SpotSize => {
+            let (x0, y0, x1, y1) = surround.shape.bounds();
+            let pixels = || (y0.max(0)..=y1).flat_map(move |y| (x0.max(0)..=x1).map(move |x| (x as usize, y as usize)));
+            let over = |(x, y): (usize, usize)| {
+                kelvin.get(y * width + x).map_or(0.0, |kelvin| (level - kelvin) * depth.signum())
+            };
+            let most = pixels().map(over).fold(0.0, f64::max);
+            let area = pixels().filter(|&at| 2.0 * over(at) >= most).count();
+            let mm_per_px = recording.truth.quantities.get("mm_per_px")?;
+            Some(libm::sqrt(area as f64 * 4.0 / std::f64::consts::PI) * mm_per_px)
+        }
+        _ => {
+            let (x0, y0) = middle(surround.shape);
+            let part_of = |x: u16, y: u16| {
+                let turns = libm::atan2(f64::from(y) - y0, f64::from(x) - x0) / std::f64::consts::TAU;
+                (turns.rem_euclid(1.0) * 12.0) as u8
+            };
+            let mut parts: Vec<f64> =
+                (0..12).map(|part| mean(&|x, y| surround.shape.contains(x, y) && part_of(x, y) == part)).collect();
+            parts.sort_by(f64::total_cmp);
+            Some(if depth > 0.0 { parts[5] - parts[0] } else { parts[11] - parts[5] })
+        }
+    }
+}
+
+/// How the simulator names the quantities of the axle of this view.
+fn axle(view: View) -> &'static str {
+    if matches!(view, View::RearLeft | View::RearRight) { "rear_" } else { "" }
 }
 
 /// True mean temperature under the only shape of this role in this view. A rotor is seen through the openings of the
