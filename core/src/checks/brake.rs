@@ -10,6 +10,7 @@
 
 use super::Kind;
 use super::definition::{Definition, Must, Need, Part, Use};
+use super::needs;
 use super::observed::Observed;
 use super::sides::{Cooling, Pair, Sides, TWO_WHEELS, try_lateness};
 use super::vocabulary::{Condition, Role, View};
@@ -35,16 +36,16 @@ pub(super) static DEFINITION: Definition = Definition {
         Part { role: Role::Caliper, usage: Use::Optional(Statistic::Mean) },
     ],
     needs: &[
-        need(Condition::AirTemperature, Must::BeStated, Gate::ConditionMissing, Effect::Stops),
+        needs::AIR,
         // Ten minutes: beyond that the cooling correction itself is uncertain by a fifth (derived).
         need(Condition::SinceStop, Must::BeAtMost(600_000), Gate::TooLate, Effect::Stops),
         need(Condition::BrakesUsed, Must::BeYesOrElse(Condition::BrakesUnused), Gate::BrakeUseUnclear, Effect::Stops),
-        need(Condition::SameFinish, Must::BeYes, Gate::FinishDiffers, Effect::Stops),
-        need(Condition::Shaded, Must::BeYes, Gate::Sun, Effect::Stops),
-        need(Condition::Dry, Must::BeYes, Gate::Wet, Effect::Stops),
+        needs::SAME_FINISH,
+        needs::SHADED,
+        needs::DRY,
         // One side may stand in the wind: the ratio of the rises is then that of the drafts as well.
-        need(Condition::StillAir, Must::BeYes, Gate::Wind, Effect::Stops),
-        need(Condition::InstrumentWarm, Must::BeYes, Gate::InstrumentCold, Effect::Stops),
+        needs::WIND_STOPS,
+        needs::INSTRUMENT_WARM,
     ],
     limits: &[
         Limit {

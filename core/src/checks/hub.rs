@@ -10,6 +10,7 @@
 
 use super::Kind;
 use super::definition::{Definition, Must, Need, Part, Use};
+use super::needs;
 use super::observed::Observed;
 use super::sides::{Cooling, Pair, Side, Sides, try_lateness};
 use super::vocabulary::{Condition, Role, View};
@@ -35,18 +36,18 @@ pub(super) static DEFINITION: Definition = Definition {
         Part { role: Role::Rotor, usage: Use::Optional(Statistic::Median) },
     ],
     needs: &[
-        need(Condition::AirTemperature, Must::BeStated, Gate::ConditionMissing, Effect::Stops),
+        needs::AIR,
         // Half of the way to the steady rise at the least: hub and knuckle take 15 to 30 min (derived).
         need(Condition::DriveTime, Must::BeAtLeast(1_200_000), Gate::DriveTooShort, Effect::Stops),
         need(Condition::SinceStop, Must::BeAtMost(600_000), Gate::TooLate, Effect::Stops),
         need(Condition::BrakesUnused, Must::BeYes, Gate::BrakeUseUnclear, Effect::Weakens),
-        need(Condition::SameFinish, Must::BeYes, Gate::FinishDiffers, Effect::Stops),
-        need(Condition::Shaded, Must::BeYes, Gate::Sun, Effect::Stops),
-        need(Condition::Dry, Must::BeYes, Gate::Wet, Effect::Stops),
-        need(Condition::StillAir, Must::BeYes, Gate::Wind, Effect::Weakens),
-        need(Condition::InstrumentWarm, Must::BeYes, Gate::InstrumentCold, Effect::Stops),
-        need(Condition::BaselineLeft, Must::MayBeStated, Gate::ConditionMissing, Effect::Weakens),
-        need(Condition::BaselineRight, Must::MayBeStated, Gate::ConditionMissing, Effect::Weakens),
+        needs::SAME_FINISH,
+        needs::SHADED,
+        needs::DRY,
+        needs::WIND_WEAKENS,
+        needs::INSTRUMENT_WARM,
+        needs::if_known(Condition::BaselineLeft),
+        needs::if_known(Condition::BaselineRight),
     ],
     limits: &[
         Limit {

@@ -10,6 +10,7 @@
 
 use super::Kind;
 use super::definition::{Definition, Must, Need, Part, Use};
+use super::needs;
 use super::observed::{Observed, in_view};
 use super::vocabulary::{Condition, Role, View};
 use crate::finding::{
@@ -35,15 +36,15 @@ pub(super) static DEFINITION: Definition = Definition {
         Part { role: Role::CableFar, usage: Use::Optional(Statistic::Mean) },
     ],
     needs: &[
-        need(Condition::AirTemperature, Must::BeStated, Gate::ConditionMissing, Effect::Stops),
+        needs::AIR,
         need(Condition::Current, Must::BeStated, Gate::ConditionMissing, Effect::Stops),
         need(Condition::FullCurrent, Must::BeStated, Gate::ConditionMissing, Effect::Stops),
         // Terminals follow a steady load with 2 to 5 min (derived, vehicle notes 3).
         need(Condition::LoadTime, Must::BeAtLeast(180_000), Gate::LoadTooShort, Effect::Stops),
         need(Condition::MatteSurface, Must::BeYes, Gate::BareMetal, Effect::Stops),
-        need(Condition::Shaded, Must::BeYes, Gate::Sun, Effect::Stops),
-        need(Condition::StillAir, Must::BeYes, Gate::Wind, Effect::Weakens),
-        need(Condition::InstrumentWarm, Must::BeYes, Gate::InstrumentCold, Effect::Stops),
+        needs::SHADED,
+        needs::WIND_WEAKENS,
+        needs::INSTRUMENT_WARM,
     ],
     limits: &[
         Limit {

@@ -17,6 +17,7 @@ mod hub;
 #[allow(clippy::float_arithmetic, reason = "closing arithmetic of the check")]
 mod joint;
 mod locate;
+mod needs;
 #[allow(clippy::float_arithmetic, reason = "closing arithmetic of a check")]
 mod observed;
 #[allow(clippy::float_arithmetic, reason = "closing arithmetic of a check")]

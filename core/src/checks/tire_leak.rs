@@ -9,6 +9,7 @@
 
 use super::Kind;
 use super::definition::{Definition, Must, Need, Part, Use, Watch};
+use super::needs;
 use super::observed::Observed;
 use super::vocabulary::{Condition, Role, View};
 use crate::finding::{
@@ -59,16 +60,16 @@ pub(super) static DEFINITION: Definition = Definition {
         ),
         // Below about one atmosphere of gauge pressure the jet is no longer choked (derived: 0.9 bar for air).
         need(Condition::Pressure, Must::BeAtLeast(90_000), Gate::PressureTooLow, Effect::Stops),
-        need(Condition::Shaded, Must::BeYes, Gate::Sun, Effect::Stops),
-        need(Condition::Dry, Must::BeYes, Gate::Wet, Effect::Stops),
-        need(Condition::StillAir, Must::BeYes, Gate::Wind, Effect::Stops),
+        needs::SHADED,
+        needs::DRY,
+        needs::WIND_STOPS,
         need(Condition::BareMetal, Must::BeNo, Gate::BareMetal, Effect::Stops),
-        need(Condition::InstrumentWarm, Must::BeYes, Gate::InstrumentCold, Effect::Stops),
-        need(Condition::Distance, Must::MayBeStated, Gate::ConditionMissing, Effect::Weakens),
-        need(Condition::GoneAfterRelease, Must::MayBeStated, Gate::ConditionMissing, Effect::Weakens),
-        need(Condition::TireVolume, Must::MayBeStated, Gate::ConditionMissing, Effect::Weakens),
-        need(Condition::FilledPressure, Must::MayBeStated, Gate::ConditionMissing, Effect::Weakens),
-        need(Condition::AirTemperature, Must::MayBeStated, Gate::ConditionMissing, Effect::Weakens),
+        needs::INSTRUMENT_WARM,
+        needs::if_known(Condition::Distance),
+        needs::if_known(Condition::GoneAfterRelease),
+        needs::if_known(Condition::TireVolume),
+        needs::if_known(Condition::FilledPressure),
+        needs::if_known(Condition::AirTemperature),
     ],
     limits: &[depth_limit(Metric::SpotDepth), depth_limit(Metric::SpotHeight)],
     watch: Some(Watch {

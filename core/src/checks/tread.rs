@@ -12,6 +12,7 @@
 
 use super::Kind;
 use super::definition::{Definition, Must, Need, Part, Use};
+use super::needs;
 use super::observed::Observed;
 use super::sides::try_lateness;
 use super::vocabulary::{Condition, Role, View};
@@ -47,13 +48,13 @@ pub(super) static DEFINITION: Definition = Definition {
         Part { role: Role::TreadOuter, usage: Use::Required(Statistic::CoolerMedian) },
     ],
     needs: &[
-        need(Condition::AirTemperature, Must::BeStated, Gate::ConditionMissing, Effect::Stops),
+        needs::AIR,
         need(Condition::DriveTime, Must::BeAtLeast(900_000), Gate::DriveTooShort, Effect::Stops),
         need(Condition::SinceStop, Must::BeAtMost(90_000), Gate::TooLate, Effect::Stops),
-        need(Condition::Shaded, Must::BeYes, Gate::Sun, Effect::Stops),
-        need(Condition::Dry, Must::BeYes, Gate::Wet, Effect::Stops),
-        need(Condition::StillAir, Must::BeYes, Gate::Wind, Effect::Weakens),
-        need(Condition::InstrumentWarm, Must::BeYes, Gate::InstrumentCold, Effect::Stops),
+        needs::SHADED,
+        needs::DRY,
+        needs::WIND_WEAKENS,
+        needs::INSTRUMENT_WARM,
     ],
     limits: &[
         limit(Metric::CenterOverEdges, [Some(3.0), Some(6.0), Some(12.0)], PATTERN),
