@@ -5,11 +5,11 @@
 //! does not flatter the measurement. A ring that is not found leaves its part unplaced, which the check then says.
 
 use super::average;
-use crate::recording::{Frame, Recording, RingToFind};
+use crate::recording::{Frame, Recording, RingBy, RingToFind};
 use crate::setup;
 use crate::words::Words;
 use oddheat_core::checks::{Place, Role, Setup, View};
-use oddheat_core::measure::{FoundRing, RadiusCell, RingMemory, RingSearch};
+use oddheat_core::measure::{FoundRing, RadiusCell, RingMemory, RingSearch, Shape};
 use oddheat_core::radiometry::Emissivity;
 use oddheat_core::{Error, Result};
 
@@ -29,44 +29,60 @@ pub struct RingFound {
     pub place: Option<(Place, u16)>,
 }
 
-/// Searches every ring in the mean picture of its view.
+/// Searches every ring in the mean picture of its view, then places what lies around one.
 ///
 /// # Errors
 /// Those of the search and of the scale.
 pub(super) fn find(recording: &Recording, setup: &Setup) -> Result<Vec<RingFound>> {
-    recording.rings.iter().map(|ring| one(recording, setup, ring)).collect()
+    let mut edges = Vec::new();
+    for ring in &recording.rings {
+        if let RingBy::Edges { radii, .. } = ring.by {
+            edges.push((ring, search(recording, setup, ring, radii)?));
+        }
+    }
+    let placed = |ring: &RingToFind| {
+        let own = |role: Role| edges.iter().find(|(other, _)| other.role == role && other.view == ring.view);
+        let (shape, found) = match ring.by {
+            RingBy::Edges { margin, .. } => own(ring.role)?.1.and_then(|found| Some((found.shape(margin)?, found)))?,
+            RingBy::Around { ring, shares } => own(ring)?.1.map(|found| (around(&found, shares), found))?,
+        };
+        let shape = shape.placed_in(setup.width, setup.height).ok()?;
+        let emissivity = Some((Emissivity::new(ring.emissivity).ok()?, ring.emissivity_u));
+        Some((Place { role: ring.role, view: ring.view, shape, emissivity }, found.confidence))
+    };
+    Ok(recording.rings.iter().map(|ring| RingFound { role: ring.role, view: ring.view, place: placed(ring) }).collect())
 }
 
-fn one(recording: &Recording, setup: &Setup, ring: &RingToFind) -> Result<RingFound> {
+/// A ring around the center of one that was found, its radii as shares of that one's outer edge.
+fn around(found: &FoundRing, (inner, outer): (f64, f64)) -> Shape {
+    let nearest = |q8: u32| ((q8 + 128) >> 8) as u16;
+    let radius = |share: f64| libm::round(share * f64::from(found.outer_q8) / 256.0) as u16;
+    Shape::Ring { x: nearest(found.x_q8), y: nearest(found.y_q8), inner: radius(inner), outer: radius(outer) }
+}
+
+fn search(
+    recording: &Recording,
+    setup: &Setup,
+    ring: &RingToFind,
+    (least_radius, greatest_radius): (u16, u16),
+) -> Result<Option<FoundRing>> {
     let of_view: Vec<&Frame> = recording.frames.iter().filter(|frame| frame.view == ring.view).collect();
     let counts = average(&of_view);
-    let emissivity = Emissivity::new(ring.emissivity)?;
-    let edge = edge_counts(&counts, setup, emissivity)?;
-    let found = search(&counts, setup, ring, edge)?;
-    let place = found.and_then(|found| {
-        let shape = found.shape(ring.margin)?.placed_in(setup.width, setup.height).ok()?;
-        let emissivity = Some((emissivity, ring.emissivity_u));
-        Some((Place { role: ring.role, view: ring.view, shape, emissivity }, found.confidence))
-    });
-    Ok(RingFound { role: ring.role, view: ring.view, place })
-}
-
-fn search(counts: &[u16], setup: &Setup, ring: &RingToFind, edge: u16) -> Result<Option<FoundRing>> {
     let search = RingSearch {
         width: setup.width,
         height: setup.height,
-        least_radius: ring.radii.0,
-        greatest_radius: ring.radii.1,
-        edge,
+        least_radius,
+        greatest_radius,
+        edge: edge_counts(&counts, setup, Emissivity::new(ring.emissivity)?)?,
         dead: setup.dead_at_or_below,
         saturated: setup.saturated_at,
     };
     let mut memory = RingMemory {
         rows: &mut vec![0; 2 * usize::from(setup.width)],
         votes: &mut vec![0; search.least_votes()],
-        radii: &mut vec![RadiusCell::default(); usize::from(ring.radii.1) + 2],
+        radii: &mut vec![RadiusCell::default(); usize::from(greatest_radius) + 2],
     };
-    search.find(counts, &mut memory)
+    search.find(&counts, &mut memory)
 }
 
 /// Counts that make an edge, by the slope of the scale where the picture's mean lies.

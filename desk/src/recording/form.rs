@@ -185,6 +185,7 @@ pub(super) struct PlaceForm {
     pub(super) rectangle: Option<Spanned<BoxForm>>,
     pub(super) ring: Option<Spanned<RingForm>>,
     pub(super) find_ring: Option<Spanned<FindRingForm>>,
+    pub(super) around: Option<Spanned<AroundForm>>,
     pub(super) emissivity: Option<Spanned<f64>>,
     pub(super) emissivity_u: Option<Spanned<f64>>,
 }
@@ -208,6 +209,14 @@ pub(super) struct BoxForm {
 pub(super) struct FindRingForm {
     pub(super) radii: [u16; 2],
     pub(super) margin: Option<u16>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct AroundForm {
+    pub(super) ring: Spanned<String>,
+    pub(super) inner: f64,
+    pub(super) outer: f64,
 }
 
 #[derive(Deserialize)]

@@ -26,8 +26,8 @@ use std::path::{Path, PathBuf};
 
 pub use error::{FrameProblem, KeyProblem, RecordingError};
 pub use model::{
-    Connectivity, Correction, Frame, Housing, Place, Recording, RegionLimit, RegionRules, Repaired, RingToFind, Scale,
-    SceneStated, SensorFacts, StatedCurve, StatedScale, TemperatureUnit,
+    Connectivity, Correction, Frame, Housing, Place, Recording, RegionLimit, RegionRules, Repaired, RingBy, RingToFind,
+    Scale, SceneStated, SensorFacts, StatedCurve, StatedScale, TemperatureUnit,
 };
 
 use document::Document;

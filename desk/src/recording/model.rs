@@ -294,14 +294,32 @@ pub struct RingToFind {
     pub role: Role,
     /// In which picture.
     pub view: View,
-    /// Least inner and greatest outer radius in pixels, 4 to 1,023.
-    pub radii: (u16, u16),
-    /// Pixels left out at either edge, which optics blur.
-    pub margin: u16,
+    /// By what it is found.
+    pub by: RingBy,
     /// As for a [`Place`].
     pub emissivity: f64,
     /// As for a [`Place`].
     pub emissivity_u: f64,
+}
+
+/// How a ring-shaped part is found.
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
+pub enum RingBy {
+    /// By its own two edges.
+    Edges {
+        /// Least inner and greatest outer radius in pixels, 4 to 1,023.
+        radii: (u16, u16),
+        /// Pixels left out at either edge, which optics blur.
+        margin: u16,
+    },
+    /// By another part of the same picture that is found by its edges: around its center.
+    Around {
+        /// That part.
+        ring: Role,
+        /// Inner and outer radius as shares of that part's outer edge, 0 to 4.
+        shares: (f64, f64),
+    },
 }
 
 /// How to look for hot and cold regions. At least one limit is present, at most one for hot and one for cold.

@@ -62,7 +62,17 @@ fn every_bad_key_is_named_with_what_was_expected_and_found() {
         (
             "spot = { at = [3, 3], size = 3 }",
             "",
-            &["`place[0]`", "exactly one of `spot`, `box`, `ring` and `find_ring`", "none"],
+            &["`place[0]`", "exactly one of `spot`, `box`, `ring`, `find_ring` and `around`", "none"],
+        ),
+        (
+            "spot = { at = [3, 3], size = 3 }",
+            "around = { ring = \"rim\", inner = 0.2, outer = 0.4 }",
+            &["`place[0]`", "a `find_ring` for \"rim\" in the view", "none"],
+        ),
+        (
+            "spot = { at = [3, 3], size = 3 }",
+            "around = { ring = \"rotor\", inner = 0.4, outer = 0.4 }",
+            &["`place[0].around`", "`inner` less than `outer`", "0.4 and 0.4"],
         ),
         // Wrong types and unknown keys.
         ("emissivity = 0.95", "emissivity = \"high\"", &["`scene.emissivity`", "string \"high\"", "expected a number"]),
