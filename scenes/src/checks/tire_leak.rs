@@ -27,7 +27,12 @@ fn scene(mut s: Stage) -> Recording {
         &[Target::Tread, Target::Valve]
     };
     let target = targets[s.draw.index(targets.len())];
-    let near_m = if target == Target::Bead { 1.2 } else { s.between(0.3, 0.38) };
+    let near_m = match target {
+        Target::Bead => 1.2,
+        Target::Tread => s.between(0.3, 0.38),
+        // A valve is small, so one goes nearer.
+        Target::Valve => s.between(0.22, 0.3),
+    };
     let mut params = Params {
         title: s.title.clone(),
         air_c: s.site.air_c,
