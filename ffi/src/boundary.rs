@@ -11,6 +11,8 @@ use crate::metrology::{self, Ranges};
 use crate::metrology_types::{
     Budget, CalibrationPoint, Estimate, Fit, FitOptions, Inputs, Medium, Reading, Surface, TwoRange,
 };
+use crate::placing;
+use crate::placing_types::{Ring, RingRange};
 use crate::sensor::{self, RUN_MAGIC, Run, RunHead, SENSOR_MAGIC, Sensor, SensorHead, SensorSizes};
 use crate::sensor_types::{
     ArrayFigures, BadPixel, NoiseFigure, PixelCorrection, RUN_MEM_HEAD, RUN_MEM_PER_PIXEL, SENSOR_MEM_HEAD,
@@ -27,6 +29,7 @@ use core::mem::{align_of, size_of};
 use core::ptr::NonNull;
 use core::slice;
 use oddheat_core::checks::{self, Kind, Located, Role, Setup, View};
+use oddheat_core::measure::{LinePart, RadiusCell, RingMemory};
 use oddheat_core::radiometry::Thresholds;
 use oddheat_core::regions::{self, Scanner};
 use oddheat_core::sensor::{Coefficient, ColumnSlot, Defect, PixelSums, UNSMOOTHED, WatchSlot};
@@ -47,6 +50,43 @@ const _: () = {
     assert!(align_of::<regions::Slot>() <= 8 && align_of::<checks::Slot>() <= 8);
     assert!(2 * size_of::<regions::Run>() <= MEM_PER_COLUMN);
 };
+
+/// Scratch of a call, handed out from its start in whole words.
+struct Scratch {
+    next: NonNull<u32>,
+    left: usize,
+}
+
+impl Scratch {
+    /// # Safety
+    /// As in the module's documentation, for as long as what is taken is used.
+    unsafe fn new(words: *mut u32, count: usize) -> Outcome<Self> {
+        let next = checked(words)?;
+        within_address_space::<u32>(count)?;
+        Ok(Self { next, left: count })
+    }
+
+    /// An array of `n` entries that are as aligned as a word at most, all equal to `fill`.
+    ///
+    /// # Safety
+    /// As for [`Scratch::new`].
+    unsafe fn take<'a, T: Copy>(&mut self, n: usize, fill: T) -> Outcome<&'a mut [T]> {
+        const { assert!(align_of::<T>() <= align_of::<u32>()) };
+        let words = n.checked_mul(size_of::<T>()).map(|bytes| bytes.div_ceil(size_of::<u32>()));
+        let left = words.and_then(|words| self.left.checked_sub(words)).ok_or(Status::ErrMemTooSmall)?;
+        let first = self.next.cast::<T>();
+        for i in 0..n {
+            // SAFETY: within the words that are left, aligned for T.
+            unsafe { first.add(i).write(fill) };
+        }
+        // SAFETY: likewise; the entries are written, and these words are handed out once.
+        let array = unsafe { slice::from_raw_parts_mut(first.as_ptr(), n) };
+        // SAFETY: not beyond the end of the words.
+        self.next = unsafe { self.next.add(self.left - left) };
+        self.left = left;
+        Ok(array)
+    }
+}
 
 /// Runs a body that may fail and returns its status.
 fn status(body: impl FnOnce() -> Outcome<()>) -> Status {
@@ -548,6 +588,121 @@ pub unsafe extern "C" fn oddheat_check_locate(
         match device.locate(convert::code(Role::from_code, role)?, view)? {
             Located::At { x: column, y: row } => (*found, *x, *y) = (1, column, row),
             Located::Nothing => *found = 0,
+        }
+        Ok(())
+    })
+}
+
+/// Searches a placed area that is a ring, such as the seat of a bead, unwrapped to a line: what is narrow along it and
+/// stands out of its neighborhood is the spot, whatever changes slowly around the ring. Places spot and surround on it, as
+/// oddheat_check_locate() does. frame has width_px * height_px counts, row by row, best the mean of several frames;
+/// scratch is yours until the call returns (ODDHEAT_LOCATE_ALONG_WORDS at most).
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE, ERR_NOT_IN_CHECK, ERR_SIZE if the area is no ring or for another
+/// frame, ERR_MEM_TOO_SMALL for too little scratch, ERR_MEM_FULL, ERR_ORDER inside a frame, without a check, or if the area
+/// is not placed. Context: one thread per device. Cost: forty instructions a pixel of the ring, and some ten passes over
+/// an eighth of the line for each of its parts.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_check_locate_along(
+    device: *mut Oddheat,
+    role: u32,
+    view: u32,
+    frame: *const u16,
+    frame_length: usize,
+    scratch: *mut u32,
+    scratch_words: usize,
+    out_found: *mut u32,
+    out_x_px: *mut u16,
+    out_y_px: *mut u16,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (mut device, frame, found, x, y) = unsafe {
+            let outputs = (exclusive(out_found)?, exclusive(out_x_px)?, exclusive(out_y_px)?);
+            (self::device(device)?, array(frame, frame_length)?, outputs.0, outputs.1, outputs.2)
+        };
+        let view = if view == 0 { View::Single } else { convert::code(View::from_code, view)? };
+        let area = (convert::code(Role::from_code, role)?, view);
+        let parts = scratch_words / 3;
+        // SAFETY: the caller vouches for the scratch.
+        let (line, excess) = unsafe {
+            let mut words = Scratch::new(scratch, scratch_words)?;
+            (words.take(parts, LinePart::EMPTY)?, words.take(parts, 0i32)?)
+        };
+        match placing::locate_along(&mut device, area, frame, line, excess)? {
+            Located::At { x: column, y: row } => (*found, *x, *y) = (1, column, row),
+            Located::Nothing => *found = 0,
+        }
+        Ok(())
+    })
+}
+
+/// Words of scratch that oddheat_find_ring() takes for this device and range.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE. Context: any. Cost: constant.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_find_ring_words(
+    device: *mut Oddheat,
+    range: *const RingRange,
+    out_words: *mut usize,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (device, range, out) = unsafe { (self::device(device)?, shared(range)?, exclusive(out_words)?) };
+        *out = placing::ring_words(&placing::search(&device, range)).iter().sum();
+        Ok(())
+    })
+}
+
+/// Looks for a ring, such as a brake rotor behind a wheel, by its two edges in a kept frame of width_px * height_px
+/// counts, row by row. *out_found becomes 1 and *out_ring the ring, or 0 if none stands out along three fifths of its
+/// circumference; nothing is then written to *out_ring. Place the part two pixels inside its edges, and measure it in the
+/// frames after this one. scratch is yours until the call returns: oddheat_find_ring_words().
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE for the radii, ERR_SIZE for another frame, ERR_MEM_TOO_SMALL for too
+/// little scratch. Context: one thread per device. Cost: seven passes over the frame, 340 instructions a pixel.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_find_ring(
+    device: *mut Oddheat,
+    range: *const RingRange,
+    frame: *const u16,
+    frame_length: usize,
+    scratch: *mut u32,
+    scratch_words: usize,
+    out_found: *mut u32,
+    out_ring: *mut Ring,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (device, range, frame, found, out) = unsafe {
+            let outputs = (exclusive(out_found)?, exclusive(out_ring)?);
+            (self::device(device)?, shared(range)?, array(frame, frame_length)?, outputs.0, outputs.1)
+        };
+        let search = placing::search(&device, range);
+        // SAFETY: the caller vouches for the scratch.
+        let mut memory = unsafe {
+            let mut words = Scratch::new(scratch, scratch_words)?;
+            RingMemory {
+                rows: words.take(2 * usize::from(search.width), 0)?,
+                votes: words.take(search.least_votes(), 0)?,
+                radii: words.take(usize::from(search.greatest_radius) + 2, RadiusCell::default())?,
+            }
+        };
+        match placing::find_ring(&search, frame, &mut memory)? {
+            Some(ring) => (*found, *out) = (1, ring),
+            None => *found = 0,
         }
         Ok(())
     })

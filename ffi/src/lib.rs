@@ -20,6 +20,8 @@ mod convert;
 mod device;
 mod metrology;
 mod metrology_types;
+mod placing;
+mod placing_types;
 mod sensor;
 mod sensor_types;
 mod status;
@@ -27,6 +29,7 @@ mod types;
 
 pub use boundary::*;
 pub use metrology_types::*;
+pub use placing_types::*;
 pub use sensor_types::*;
 pub use status::Status;
 pub use types::*;
