@@ -12,6 +12,10 @@
  * oddheat_push_row(). How sure a temperature is: oddheat_reading_of(), oddheat_inputs_init(), oddheat_budget_of(), and
  * oddheat_difference() of two.
  *
+ * Measuring: a block of its own for oddheat_tools_init(), shapes by oddheat_tools_place(), per frame the rows through
+ * oddheat_tools_row() and oddheat_tools_end_frame(), then oddheat_tools_measurement(), or oddheat_tools_reading() for
+ * differences and budgets.
+ *
  * Every fallible call returns an oddheat_status; on error it has written no output and changed nothing. Outputs come
  * last. Pointers must not be NULL unless the text says so. There is nothing to free and nothing global; different
  * devices may be used from different threads. Enumerations are returned, never passed: parameters are integers.
@@ -59,6 +63,9 @@
 /** Bytes for a uniform run, as a constant expression. */
 #define ODDHEAT_RUN_MEM_SIZE(width_px, height_px) \
   (ODDHEAT_RUN_MEM_HEAD + (size_t)(width_px) * (height_px) * ODDHEAT_RUN_MEM_PER_PIXEL)
+/** Bytes for measuring tools, as a constant expression: the same as oddheat_tools_mem_size(). */
+#define ODDHEAT_TOOLS_MEM_SIZE(tools_max) \
+  (ODDHEAT_TOOLS_MEM_HEAD + (size_t)(tools_max) * ODDHEAT_TOOLS_MEM_PER_TOOL)
 /** Fills a config with defaults for a width by height sensor. */
 #define oddheat_config_init(config, width_px, height_px) \
   oddheat_config_init_sized((config), (uint32_t)sizeof(oddheat_config), ODDHEAT_ABI_VERSION, (width_px), (height_px))
@@ -495,6 +502,92 @@ enum {
 #define ODDHEAT_RUN_MEM_PER_PIXEL 16
 
 /**
+ * One of several equal sectors of an annulus.
+ */
+#define ODDHEAT_SHAPE_SECTOR 4
+
+/**
+ * Ellipse, rotated as wanted.
+ */
+#define ODDHEAT_SHAPE_ELLIPSE 5
+
+/**
+ * Polygon of 3 to 16 vertices.
+ */
+#define ODDHEAT_SHAPE_POLYGON 6
+
+/**
+ * Most vertices of a polygon.
+ */
+#define ODDHEAT_POLYGON_VERTICES_MAX 16
+
+/**
+ * Mean of all pixels, averaged over the frames.
+ */
+#define ODDHEAT_STATISTIC_MEAN 1
+
+/**
+ * Median of all pixels of all frames.
+ */
+#define ODDHEAT_STATISTIC_MEDIAN 2
+
+/**
+ * Coldest pixel of all frames. Of many noisy pixels it is colder than the surface by chance: a few times the noise.
+ */
+#define ODDHEAT_STATISTIC_MINIMUM 3
+
+/**
+ * Hottest pixel of all frames; hotter than the surface by chance, likewise.
+ */
+#define ODDHEAT_STATISTIC_MAXIMUM 4
+
+/**
+ * Mean without the pixels that differ from most: block tops of a tread without the grooves, a panel without its screws.
+ * None where fewer than 60 percent are alike.
+ */
+#define ODDHEAT_STATISTIC_MAJORITY 5
+
+/**
+ * Median of the hotter half of the pixels: the 75 percent quantile.
+ */
+#define ODDHEAT_STATISTIC_UPPER_HALF_MEDIAN 6
+
+/**
+ * Median of a surface of which up to two fifths may be covered by something warmer.
+ */
+#define ODDHEAT_STATISTIC_COOLER_MEDIAN 7
+
+/**
+ * No area was asked for.
+ */
+#define ODDHEAT_AREA_NONE 0
+
+/**
+ * The area lies wholly inside the shape.
+ */
+#define ODDHEAT_AREA_WHOLE 1
+
+/**
+ * The area reaches the border of the shape and may go on outside: a lower bound.
+ */
+#define ODDHEAT_AREA_AT_LEAST 2
+
+/**
+ * Bytes of a block of measuring tools that any such block takes.
+ */
+#define ODDHEAT_TOOLS_MEM_HEAD 512
+
+/**
+ * Bytes for each tool.
+ */
+#define ODDHEAT_TOOLS_MEM_PER_TOOL 896
+
+/**
+ * Most like items that are compared with each other.
+ */
+#define ODDHEAT_ITEMS_MAX 64
+
+/**
  * Counts follow the calibration curve.
  */
 #define ODDHEAT_SCALE_CURVE 0
@@ -694,6 +787,11 @@ typedef struct oddheat_run oddheat_run;
  * A sensor's repair. Lives at the start of the caller's block; never dereference it.
  */
 typedef struct oddheat_sensor oddheat_sensor;
+
+/**
+ * Measuring tools. Live at the start of the caller's block; never dereference it.
+ */
+typedef struct oddheat_tools oddheat_tools;
 
 /**
  * Settings. Start from oddheat_config_init(); zero means the documented default.
@@ -1769,6 +1867,188 @@ typedef struct oddheat_budget {
   struct oddheat_contribution parts[ODDHEAT_BUDGET_PARTS_MAX];
 } oddheat_budget;
 
+/**
+ * A vertex of a polygon, on the center of a pixel.
+ */
+typedef struct oddheat_vertex {
+  /**
+   * Column, 0 to the width, the width included.
+   */
+  uint16_t x_px;
+  /**
+   * Row, 0 to the height, the height included.
+   */
+  uint16_t y_px;
+} oddheat_vertex;
+
+/**
+ * A shape to measure over. All zero but for struct_size, the shape and its numbers is enough.
+ *
+ * A pixel belongs to a ring if its center lies from the inner to the outer radius away; to an ellipse if its center
+ * lies in it or on it. Sector 0 begins at three o'clock and numbers grow clockwise; the sectors of a ring are the ring
+ * without overlap. A polygon follows the even-odd rule: its left and upper edges are inside, right and lower ones
+ * outside, so that polygons that share an edge share no pixel.
+ */
+typedef struct oddheat_tool {
+  /**
+   * sizeof(oddheat_tool).
+   */
+  uint32_t struct_size;
+  /**
+   * ODDHEAT_SHAPE_...
+   */
+  uint32_t shape;
+  /**
+   * Center column. Box: first column. Polygon: unused.
+   */
+  uint16_t x_px;
+  /**
+   * Center row. Box: first row. Polygon: unused.
+   */
+  uint16_t y_px;
+  /**
+   * Spot: side, odd. Box: last column. Ring and sector: inner radius. Ellipse: length of the other semi-axis, 1 to 1023.
+   */
+  uint16_t a_px;
+  /**
+   * Box: last row. Ring and sector: outer radius.
+   */
+  uint16_t b_px;
+  /**
+   * Ellipse: columns from the center to the end of one semi-axis, which is 1 to 1023 pixels long.
+   */
+  int16_t axis_x_px;
+  /**
+   * Ellipse: rows from the center to the end of that semi-axis.
+   */
+  int16_t axis_y_px;
+  /**
+   * Sector: which, below sectors.
+   */
+  uint16_t sector;
+  /**
+   * Sector: how many there are in the ring, 3 to 64.
+   */
+  uint16_t sectors;
+  /**
+   * Emissivity times 32768; 0 = that of the config.
+   */
+  uint16_t emissivity_q15;
+  /**
+   * Its standard uncertainty, times 32768.
+   */
+  uint16_t emissivity_u_q15;
+  /**
+   * Object temperature in mK above which the area is counted; 0 = no area.
+   */
+  int32_t above_mk;
+  /**
+   * Standard uncertainty of that temperature in mK, up to 1000000; 0 = that of a reading there without noise.
+   */
+  uint32_t above_u_mk;
+  /**
+   * Polygon: vertices used, 3 to 16.
+   */
+  uint32_t vertices_count;
+  /**
+   * Polygon: the vertices in order; the last one is joined to the first.
+   */
+  struct oddheat_vertex vertices[ODDHEAT_POLYGON_VERTICES_MAX];
+} oddheat_tool;
+
+/**
+ * What a tool measured. Temperatures are kelvin times 65536 with their combined standard uncertainty; twice that is the
+ * expanded uncertainty.
+ */
+typedef struct oddheat_measurement {
+  /**
+   * sizeof(oddheat_measurement), set by the caller.
+   */
+  uint32_t struct_size;
+  /**
+   * Frames with at least one reading in the shape.
+   */
+  uint32_t frames;
+  /**
+   * Readings, over all frames.
+   */
+  uint32_t count_px;
+  /**
+   * Pixels left out over all frames, dead or saturated.
+   */
+  uint32_t rejected_px;
+  /**
+   * Mean of all pixels, averaged over the frames.
+   */
+  int32_t mean_q16;
+  /**
+   * Its standard uncertainty.
+   */
+  int32_t mean_u_q16;
+  /**
+   * Median of all pixels of all frames, the lower one of an even number.
+   */
+  int32_t median_q16;
+  /**
+   * Its standard uncertainty.
+   */
+  int32_t median_u_q16;
+  /**
+   * Coldest pixel of all frames.
+   */
+  int32_t minimum_q16;
+  /**
+   * Its standard uncertainty, that of one pixel.
+   */
+  int32_t minimum_u_q16;
+  /**
+   * Hottest pixel of all frames.
+   */
+  int32_t maximum_q16;
+  /**
+   * Its standard uncertainty, that of one pixel.
+   */
+  int32_t maximum_u_q16;
+  /**
+   * Standard deviation of the pixels in kelvin times 65536, noise of the sensor included.
+   */
+  int32_t deviation_q16;
+  /**
+   * ODDHEAT_AREA_NONE, _WHOLE or _AT_LEAST.
+   */
+  uint32_t area;
+  /**
+   * Pixels above the temperature asked for, in the frame ended last; a saturated pixel is above.
+   */
+  uint32_t area_px;
+  /**
+   * Standard uncertainty of that number times 256, from where the border falls within pixels and from above_u_mk.
+   */
+  uint32_t area_u_q8;
+} oddheat_measurement;
+
+/**
+ * An item against the others of its row.
+ */
+typedef struct oddheat_likeness {
+  /**
+   * Value less the median of the others.
+   */
+  double difference;
+  /**
+   * Standard uncertainty of that difference.
+   */
+  double uncertainty;
+  /**
+   * Scatter of the others, as a standard deviation.
+   */
+  double scatter;
+  /**
+   * Difference in units of what a healthy item would differ by: 0.3 percent of healthy ones lie beyond 3 either way.
+   */
+  double score;
+} oddheat_likeness;
+
 #ifdef __cplusplus
 extern "C" {
 #endif // __cplusplus
@@ -2497,6 +2777,150 @@ oddheat_status oddheat_rise_ratio(const struct oddheat_reading *first,
                                   uint32_t relation,
                                   const struct oddheat_inputs *inputs,
                                   struct oddheat_estimate *out_ratio);
+
+/**
+ * Bytes of memory for tools_max measuring tools (1 to 65535); the same as ODDHEAT_TOOLS_MEM_SIZE(tools_max).
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE. Context: any. Cost: constant.
+ */
+ODDHEAT_MUST_USE oddheat_status oddheat_tools_mem_size(uint32_t tools_max, size_t *out_bytes);
+
+/**
+ * Builds tools_max measuring tools in mem, as oddheat_init() does a device, with nothing placed. Of config the image, the
+ * scale, the surface and the uncertainties count, the same as of a device; high is that of oddheat_init_two_range(), or
+ * NULL. Both are copied. Then oddheat_tools_place(); per frame its rows through oddheat_tools_row() and
+ * oddheat_tools_end_frame(); then oddheat_tools_measurement().
+ *
+ * On error *out_tools is untouched and what mem holds is undefined.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_MEM_TOO_SMALL, ERR_RANGE, and what oddheat_init() or oddheat_init_two_range() finds wrong
+ * with the config. Context: not from an interrupt. Cost: a few exponentials and one pass over the block.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_tools_init(void *mem,
+                                  size_t mem_size,
+                                  const struct oddheat_config *config,
+                                  const struct oddheat_two_range *high,
+                                  uint32_t tools_max,
+                                  struct oddheat_tools **out_tools);
+
+/**
+ * Places a shape as the tool with this index, counted from 0, instead of what it covered before; what that had summed is
+ * forgotten. NULL takes the tool away. Shapes may overlap.
+ *
+ * ERR_NULL without tools, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_UNSUPPORTED, ERR_RANGE, ERR_SIZE if the shape does not lie
+ * inside the image or covers no pixel, ERR_NO_TEMPERATURE if no count means above_mk, ERR_ORDER inside a frame. Context:
+ * one thread per block. Cost: constant; with above_mk some exponentials.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_tools_place(struct oddheat_tools *tools,
+                                   uint32_t index,
+                                   const struct oddheat_tool *tool);
+
+/**
+ * Takes the next row of counts, top row first. Dead and saturated pixels are counted as rejected and left out.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_SIZE unless width_px is the config's, ERR_ORDER for a row more than the
+ * frame has. Context: one thread per block. Cost: some 35 instructions for each pixel that a tool covers, 60 with an area;
+ * 100 to 1,300 for each tool in its rows, by its shape (docs/measuring.md).
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_tools_row(struct oddheat_tools *tools,
+                                 const uint16_t *counts,
+                                 size_t width_px);
+
+/**
+ * Ends a frame, taken at time_ms since any fixed moment. More frames average the noise out.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_ORDER unless all rows came, ERR_TIME if time runs backward. Context: one
+ * thread per block. Cost: linear in the tools.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_tools_end_frame(struct oddheat_tools *tools,
+                                       uint32_t time_ms);
+
+/**
+ * Forgets what all tools have summed, and a frame under way; the shapes stay.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE. Context: one thread per block. Cost: one pass over the block.
+ */
+ODDHEAT_MUST_USE oddheat_status oddheat_tools_clear(struct oddheat_tools *tools);
+
+/**
+ * What a tool has measured since it was placed or cleared. Set out_measurement->struct_size first.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_UNSUPPORTED, ERR_RANGE for an index that is none, ERR_ORDER inside a frame or
+ * with nothing placed there, ERR_NO_TEMPERATURE before a frame with a reading has ended or if no temperature belongs to
+ * the counts. Context: one thread per block. Cost: some hundred exponentials and roots, in software where there is no unit.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_tools_measurement(struct oddheat_tools *tools,
+                                         uint32_t index,
+                                         struct oddheat_measurement *out_measurement);
+
+/**
+ * One number of a tool, ODDHEAT_STATISTIC_..., with what its uncertainty is made of: for oddheat_budget_of(),
+ * oddheat_difference() of two tools, in which what both have in common cancels, and oddheat_rise_ratio(). Set
+ * out_reading->struct_size first.
+ *
+ * As oddheat_tools_measurement(); ERR_RANGE also for a statistic that is none, ERR_NO_TEMPERATURE also where a majority
+ * is not clear.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_tools_reading(struct oddheat_tools *tools,
+                                     uint32_t index,
+                                     uint32_t statistic,
+                                     struct oddheat_reading *out_reading);
+
+/**
+ * Mean of a tool in the frame ended last, in counts times 256: for oddheat_trace_add(), or for oddheat_temperature().
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE, ERR_ORDER as oddheat_tools_measurement(), ERR_NO_TEMPERATURE if that
+ * frame had no reading there. Context: one thread per block. Cost: constant.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_tools_frame_mean(struct oddheat_tools *tools,
+                                        uint32_t index,
+                                        uint32_t *out_counts_q8);
+
+/**
+ * Area above the temperature of a tool in the frame ended last, in square millimeters as seen from the instrument: a
+ * surface at an angle to the view is larger. ifov_mrad is the angle of a pixel.
+ *
+ * As oddheat_tools_measurement(), ERR_ORDER also if the tool counts no area; ERR_RANGE unless both values are above 0 and
+ * both uncertainties 0 or more.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_tools_area(struct oddheat_tools *tools,
+                                  uint32_t index,
+                                  const struct oddheat_estimate *distance_m,
+                                  const struct oddheat_estimate *ifov_mrad,
+                                  struct oddheat_estimate *out_square_mm);
+
+/**
+ * What a reading counts for among like items of one frame (cells, fuses, thirds of a tread): its temperature in K with
+ * the uncertainty that it does not share with its neighbors. For oddheat_like_item().
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED, ERR_RANGE. Context: any. Cost: some floating-point operations.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_item_of(const struct oddheat_reading *reading,
+                               const struct oddheat_inputs *inputs,
+                               struct oddheat_estimate *out_item);
+
+/**
+ * The item at index, counted from 0, of up to 64 like ones, against the median of the others: one faulty item among
+ * healthy ones moves neither that nor their scatter. An item with a negative uncertainty could not be measured and is
+ * left out.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE for an item beyond 1e100 or an index without one, ERR_TOO_MANY, ERR_TOO_FEW below
+ * three others, ERR_NO_SIGNAL without noise and scatter. Context: any. Cost: the square of the items.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_like_item(const struct oddheat_estimate *items,
+                                 size_t count,
+                                 size_t index,
+                                 struct oddheat_likeness *out_likeness);
 
 #ifdef __cplusplus
 }  // extern "C"

@@ -1,10 +1,10 @@
 //! The exported functions, and every `unsafe` of the crate.
 //!
 //! Each function checks its pointers, turns them into references for the length of the call and hands over to
-//! [`crate::device`], [`crate::sensor`] or [`crate::metrology`]. What the caller must guarantee is the same everywhere:
-//! a pointer that is not NULL points to
-//! memory of the stated size that nothing else writes during the call.
+//! the module named after what it works on. What the caller must guarantee is the same everywhere: a pointer that is not
+//! NULL points to memory of the stated size that nothing else writes during the call.
 
+use crate::block::{self, Block, Listed};
 use crate::convert;
 use crate::device::{Device, Head, MAGIC, Outcome, Sizes};
 use crate::metrology::{self, Ranges};
@@ -18,6 +18,8 @@ use crate::sensor_types::{
     SensorFlags, SoakPoint,
 };
 use crate::status::{self, Status};
+use crate::tools::{self, Tools, ToolsHead};
+use crate::tools_types::{Likeness, Measurement, Tool};
 use crate::types::{
     ABI_VERSION, Condition, Config, Finding, Frame, LANGUAGE_ENGLISH, MEM_ALIGN, MEM_HEAD, MEM_PER_COLUMN,
     MEM_PER_REGION, MEM_PER_SHAPE, Place, Region, Summary, UNIT_CELSIUS, UNIT_FAHRENHEIT,
@@ -1768,6 +1770,321 @@ pub unsafe extern "C" fn oddheat_rise_ratio(
         // SAFETY: the caller vouches for two estimates.
         let factors = unsafe { array(factors, if factors.is_null() { 0 } else { 2 })? };
         put(out, metrology::rise_ratio(readings, air_kelvin, factors, relation, inputs))
+    })
+}
+
+// ---- Measuring over shapes ----
+
+/// Measuring tools. Live at the start of the caller's block; never dereference it.
+pub struct OddheatTools {
+    _private: [u8; 0],
+}
+
+/// What must hold for a block of a kind; see [`build`].
+const fn fits<H: Listed>() -> bool {
+    size_of::<Block<H>>() <= H::HEAD_BYTES
+        && align_of::<Block<H>>() <= MEM_ALIGN
+        && H::HEAD_BYTES.is_multiple_of(8)
+        && size_of::<H::Entry>() <= H::ENTRY_BYTES
+        && align_of::<H::Entry>() <= 8
+}
+
+const _: () = assert!(fits::<ToolsHead>());
+
+/// Writes a block: its head, and so many empty entries behind it.
+///
+/// # Safety
+/// As in the module's documentation; `mem_size` bytes at `mem` are the caller's to give.
+unsafe fn build<H: Listed>(mem: *mut c_void, mem_size: usize, count: u32, head: H) -> Outcome<*mut c_void> {
+    const { assert!(fits::<H>()) };
+    let block = checked(mem.cast::<Block<H>>())?;
+    if mem_size < block::bytes::<H>(count) {
+        return Err(Status::ErrMemTooSmall);
+    }
+    // SAFETY: the block is aligned and large enough (checked above) and the caller's to give; the entries fit behind the
+    // head and keep their alignment there (asserted above).
+    unsafe {
+        block.write(Block { magic: H::MAGIC, count, head });
+        fill(block.as_ptr().cast::<u8>().add(H::HEAD_BYTES), count, H::EMPTY);
+    }
+    Ok(mem)
+}
+
+/// Head and entries of the block behind a handle.
+///
+/// # Safety
+/// As in the module's documentation; `handle` came from [`build`] for this kind of block.
+unsafe fn opened<'m, H: Listed>(handle: *mut c_void) -> Outcome<(&'m mut H, &'m mut [H::Entry])> {
+    let block = checked(handle.cast::<Block<H>>())?;
+    // SAFETY: aligned, and the caller vouches for the memory; only these two plain integers are read before the check.
+    let (magic, count) = unsafe { ((*block.as_ptr()).magic, (*block.as_ptr()).count) };
+    if magic != H::MAGIC {
+        return Err(Status::ErrBadState);
+    }
+    // SAFETY: the magic number says that the block was built with so many entries behind its head.
+    Ok(unsafe {
+        let entries = block.as_ptr().cast::<u8>().add(H::HEAD_BYTES).cast();
+        (&mut (*block.as_ptr()).head, slice::from_raw_parts_mut(entries, count as usize))
+    })
+}
+
+/// The tools behind a handle.
+///
+/// # Safety
+/// As in the module's documentation; `handle` came from [`oddheat_tools_init`].
+unsafe fn tools<'m>(handle: *mut OddheatTools) -> Outcome<Tools<'m>> {
+    // SAFETY: by the function's contract.
+    let (head, tools) = unsafe { opened::<ToolsHead>(handle.cast())? };
+    Ok(Tools { head, tools })
+}
+
+/// Bytes of memory for tools_max measuring tools (1 to 65535); the same as ODDHEAT_TOOLS_MEM_SIZE(tools_max).
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE. Context: any. Cost: constant.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_tools_mem_size(tools_max: u32, out_bytes: *mut usize) -> Status {
+    // SAFETY: the caller vouches for the pointer.
+    status(|| put(unsafe { exclusive(out_bytes) }, tools::count(tools_max).map(block::bytes::<ToolsHead>)))
+}
+
+/// Builds tools_max measuring tools in mem, as oddheat_init() does a device, with nothing placed. Of config the image, the
+/// scale, the surface and the uncertainties count, the same as of a device; high is that of oddheat_init_two_range(), or
+/// NULL. Both are copied. Then oddheat_tools_place(); per frame its rows through oddheat_tools_row() and
+/// oddheat_tools_end_frame(); then oddheat_tools_measurement().
+///
+/// On error *out_tools is untouched and what mem holds is undefined.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_MEM_TOO_SMALL, ERR_RANGE, and what oddheat_init() or oddheat_init_two_range() finds wrong
+/// with the config. Context: not from an interrupt. Cost: a few exponentials and one pass over the block.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_tools_init(
+    mem: *mut c_void,
+    mem_size: usize,
+    config: *const Config,
+    high: *const TwoRange,
+    tools_max: u32,
+    out_tools: *mut *mut OddheatTools,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        unsafe {
+            let (ranges, out) = (ranges(config, high)?, exclusive(out_tools)?);
+            let (count, head) = (tools::count(tools_max)?, ToolsHead::new(ranges)?);
+            *out = build(mem, mem_size, count, head)?.cast();
+        }
+        Ok(())
+    })
+}
+
+/// Places a shape as the tool with this index, counted from 0, instead of what it covered before; what that had summed is
+/// forgotten. NULL takes the tool away. Shapes may overlap.
+///
+/// ERR_NULL without tools, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_UNSUPPORTED, ERR_RANGE, ERR_SIZE if the shape does not lie
+/// inside the image or covers no pixel, ERR_NO_TEMPERATURE if no count means above_mk, ERR_ORDER inside a frame. Context:
+/// one thread per block. Cost: constant; with above_mk some exponentials.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_tools_place(tools: *mut OddheatTools, index: u32, tool: *const Tool) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (mut tools, tool) = unsafe { (self::tools(tools)?, optional(tool)?) };
+        tools.place(index, tool)
+    })
+}
+
+/// Takes the next row of counts, top row first. Dead and saturated pixels are counted as rejected and left out.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_SIZE unless width_px is the config's, ERR_ORDER for a row more than the
+/// frame has. Context: one thread per block. Cost: some 35 instructions for each pixel that a tool covers, 60 with an area;
+/// 100 to 1,300 for each tool in its rows, by its shape (docs/measuring.md).
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_tools_row(tools: *mut OddheatTools, counts: *const u16, width_px: usize) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the handle and the row, which must not overlap the block.
+        let (mut tools, row) = unsafe { (self::tools(tools)?, array(counts, width_px)?) };
+        tools.row(row)
+    })
+}
+
+/// Ends a frame, taken at time_ms since any fixed moment. More frames average the noise out.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_ORDER unless all rows came, ERR_TIME if time runs backward. Context: one
+/// thread per block. Cost: linear in the tools.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_tools_end_frame(tools: *mut OddheatTools, time_ms: u32) -> Status {
+    // SAFETY: the caller vouches for the handle.
+    status(|| unsafe { self::tools(tools) }?.end_frame(time_ms))
+}
+
+/// Forgets what all tools have summed, and a frame under way; the shapes stay.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE. Context: one thread per block. Cost: one pass over the block.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_tools_clear(tools: *mut OddheatTools) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the handle.
+        unsafe { self::tools(tools) }?.clear();
+        Ok(())
+    })
+}
+
+/// What a tool has measured since it was placed or cleared. Set out_measurement->struct_size first.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_UNSUPPORTED, ERR_RANGE for an index that is none, ERR_ORDER inside a frame or
+/// with nothing placed there, ERR_NO_TEMPERATURE before a frame with a reading has ended or if no temperature belongs to
+/// the counts. Context: one thread per block. Cost: some hundred exponentials and roots, in software where there is no unit.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_tools_measurement(
+    tools: *mut OddheatTools,
+    index: u32,
+    out_measurement: *mut Measurement,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (tools, out) = unsafe { (self::tools(tools)?, exclusive(out_measurement)?) };
+        tools.measurement(index, out)
+    })
+}
+
+/// One number of a tool, ODDHEAT_STATISTIC_..., with what its uncertainty is made of: for oddheat_budget_of(),
+/// oddheat_difference() of two tools, in which what both have in common cancels, and oddheat_rise_ratio(). Set
+/// out_reading->struct_size first.
+///
+/// As oddheat_tools_measurement(); ERR_RANGE also for a statistic that is none, ERR_NO_TEMPERATURE also where a majority
+/// is not clear.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_tools_reading(
+    tools: *mut OddheatTools,
+    index: u32,
+    statistic: u32,
+    out_reading: *mut Reading,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (tools, out) = unsafe { (self::tools(tools)?, exclusive(out_reading)?) };
+        tools.reading(index, statistic, out)
+    })
+}
+
+/// Mean of a tool in the frame ended last, in counts times 256: for oddheat_trace_add(), or for oddheat_temperature().
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE, ERR_ORDER as oddheat_tools_measurement(), ERR_NO_TEMPERATURE if that
+/// frame had no reading there. Context: one thread per block. Cost: constant.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_tools_frame_mean(
+    tools: *mut OddheatTools,
+    index: u32,
+    out_counts_q8: *mut u32,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (tools, out) = unsafe { (self::tools(tools)?, exclusive(out_counts_q8)) };
+        put(out, tools.frame_mean(index))
+    })
+}
+
+/// Area above the temperature of a tool in the frame ended last, in square millimeters as seen from the instrument: a
+/// surface at an angle to the view is larger. ifov_mrad is the angle of a pixel.
+///
+/// As oddheat_tools_measurement(), ERR_ORDER also if the tool counts no area; ERR_RANGE unless both values are above 0 and
+/// both uncertainties 0 or more.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_tools_area(
+    tools: *mut OddheatTools,
+    index: u32,
+    distance_m: *const Estimate,
+    ifov_mrad: *const Estimate,
+    out_square_mm: *mut Estimate,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (tools, distance, ifov, out) =
+            unsafe { (self::tools(tools)?, shared(distance_m)?, shared(ifov_mrad)?, exclusive(out_square_mm)) };
+        put(out, tools.area_mm2(index, distance, ifov))
+    })
+}
+
+/// What a reading counts for among like items of one frame (cells, fuses, thirds of a tread): its temperature in K with
+/// the uncertainty that it does not share with its neighbors. For oddheat_like_item().
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED, ERR_RANGE. Context: any. Cost: some floating-point operations.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_item_of(
+    reading: *const Reading,
+    inputs: *const Inputs,
+    out_item: *mut Estimate,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (reading, inputs, out) = unsafe { (shared(reading)?, shared(inputs)?, exclusive(out_item)) };
+        put(out, tools::item(reading, inputs))
+    })
+}
+
+/// The item at index, counted from 0, of up to 64 like ones, against the median of the others: one faulty item among
+/// healthy ones moves neither that nor their scatter. An item with a negative uncertainty could not be measured and is
+/// left out.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE for an item beyond 1e100 or an index without one, ERR_TOO_MANY, ERR_TOO_FEW below
+/// three others, ERR_NO_SIGNAL without noise and scatter. Context: any. Cost: the square of the items.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_like_item(
+    items: *const Estimate,
+    count: usize,
+    index: usize,
+    out_likeness: *mut Likeness,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (items, out) = unsafe { (array(items, count)?, exclusive(out_likeness)) };
+        put(out, tools::likeness(items, index))
     })
 }
 

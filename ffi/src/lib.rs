@@ -14,6 +14,7 @@
 #[cfg(not(target_os = "none"))]
 extern crate std;
 
+mod block;
 #[allow(unsafe_code, reason = "the border: pointers become references here and nowhere else")]
 mod boundary;
 mod convert;
@@ -23,10 +24,13 @@ mod metrology_types;
 mod sensor;
 mod sensor_types;
 mod status;
+mod tools;
+mod tools_types;
 mod types;
 
 pub use boundary::*;
 pub use metrology_types::*;
 pub use sensor_types::*;
 pub use status::Status;
+pub use tools_types::*;
 pub use types::*;

@@ -266,6 +266,48 @@ static void print_layout(void) {
   FIELD(noise_figure, netd_k);
   FIELD(noise_figure, signal_counts);
   FIELD(noise_figure, noise_counts);
+  STRUCT(vertex);
+  FIELD(vertex, x_px);
+  FIELD(vertex, y_px);
+  STRUCT(tool);
+  FIELD(tool, struct_size);
+  FIELD(tool, shape);
+  FIELD(tool, x_px);
+  FIELD(tool, y_px);
+  FIELD(tool, a_px);
+  FIELD(tool, b_px);
+  FIELD(tool, axis_x_px);
+  FIELD(tool, axis_y_px);
+  FIELD(tool, sector);
+  FIELD(tool, sectors);
+  FIELD(tool, emissivity_q15);
+  FIELD(tool, emissivity_u_q15);
+  FIELD(tool, above_mk);
+  FIELD(tool, above_u_mk);
+  FIELD(tool, vertices_count);
+  FIELD(tool, vertices);
+  STRUCT(measurement);
+  FIELD(measurement, struct_size);
+  FIELD(measurement, frames);
+  FIELD(measurement, count_px);
+  FIELD(measurement, rejected_px);
+  FIELD(measurement, mean_q16);
+  FIELD(measurement, mean_u_q16);
+  FIELD(measurement, median_q16);
+  FIELD(measurement, median_u_q16);
+  FIELD(measurement, minimum_q16);
+  FIELD(measurement, minimum_u_q16);
+  FIELD(measurement, maximum_q16);
+  FIELD(measurement, maximum_u_q16);
+  FIELD(measurement, deviation_q16);
+  FIELD(measurement, area);
+  FIELD(measurement, area_px);
+  FIELD(measurement, area_u_q8);
+  STRUCT(likeness);
+  FIELD(likeness, difference);
+  FIELD(likeness, uncertainty);
+  FIELD(likeness, scatter);
+  FIELD(likeness, score);
 }
 
 static void versions_agree(void) {
@@ -324,10 +366,20 @@ static void sensor_sizes_agree(void) {
   }
 }
 
+static void tools_sizes_agree(void) {
+  static const uint32_t counts[] = {1, 2, 3, 8, 255, 65535};
+  for (size_t i = 0; i < sizeof counts / sizeof counts[0]; i++) {
+    size_t bytes = 0;
+    EXPECT_STATUS(OK, oddheat_tools_mem_size(counts[i], &bytes));
+    EXPECT(bytes == ODDHEAT_TOOLS_MEM_SIZE(counts[i]));
+  }
+}
+
 int main(void) {
   print_layout();
   versions_agree();
   sizes_agree();
   sensor_sizes_agree();
+  tools_sizes_agree();
   return expect_failures == 0 ? 0 : 1;
 }

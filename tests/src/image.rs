@@ -154,8 +154,8 @@ pub fn symbols(file: &Path) -> Result<Vec<String>, String> {
 }
 
 /// Functions of the C interface in groups that an image may or may not use: scanning and temperatures; checks; texts and
-/// versions; English; Spanish; sensor repair, calibration and budgets.
-pub const EVERYTHING: [&[&str]; 6] = [
+/// versions; English; Spanish; sensor repair, calibration and budgets; measuring tools, fits and display.
+pub const EVERYTHING: [&[&str]; 7] = [
     &[
         "oddheat_config_init_sized",
         "oddheat_mem_size",
@@ -217,6 +217,20 @@ pub const EVERYTHING: [&[&str]; 6] = [
         "oddheat_budget_of",
         "oddheat_difference",
         "oddheat_rise_ratio",
+    ],
+    &[
+        "oddheat_tools_mem_size",
+        "oddheat_tools_init",
+        "oddheat_tools_place",
+        "oddheat_tools_row",
+        "oddheat_tools_end_frame",
+        "oddheat_tools_clear",
+        "oddheat_tools_measurement",
+        "oddheat_tools_reading",
+        "oddheat_tools_frame_mean",
+        "oddheat_tools_area",
+        "oddheat_item_of",
+        "oddheat_like_item",
     ],
 ];
 

@@ -27,6 +27,10 @@ const INTRODUCTION: &str = "\
  * oddheat_push_row(). How sure a temperature is: oddheat_reading_of(), oddheat_inputs_init(), oddheat_budget_of(), and
  * oddheat_difference() of two.
  *
+ * Measuring: a block of its own for oddheat_tools_init(), shapes by oddheat_tools_place(), per frame the rows through
+ * oddheat_tools_row() and oddheat_tools_end_frame(), then oddheat_tools_measurement(), or oddheat_tools_reading() for
+ * differences and budgets.
+ *
  * Every fallible call returns an oddheat_status; on error it has written no output and changed nothing. Outputs come
  * last. Pointers must not be NULL unless the text says so. There is nothing to free and nothing global; different
  * devices may be used from different threads. Enumerations are returned, never passed: parameters are integers.
@@ -65,6 +69,9 @@ const MACROS: &str = "\
 /** Bytes for a uniform run, as a constant expression. */
 #define ODDHEAT_RUN_MEM_SIZE(width_px, height_px) \\
   (ODDHEAT_RUN_MEM_HEAD + (size_t)(width_px) * (height_px) * ODDHEAT_RUN_MEM_PER_PIXEL)
+/** Bytes for measuring tools, as a constant expression: the same as oddheat_tools_mem_size(). */
+#define ODDHEAT_TOOLS_MEM_SIZE(tools_max) \\
+  (ODDHEAT_TOOLS_MEM_HEAD + (size_t)(tools_max) * ODDHEAT_TOOLS_MEM_PER_TOOL)
 /** Fills a config with defaults for a width by height sensor. */
 #define oddheat_config_init(config, width_px, height_px) \\
   oddheat_config_init_sized((config), (uint32_t)sizeof(oddheat_config), ODDHEAT_ABI_VERSION, (width_px), (height_px))
