@@ -14,7 +14,9 @@
  *
  * Measuring: a block of its own for oddheat_tools_init(), shapes by oddheat_tools_place(), per frame the rows through
  * oddheat_tools_row() and oddheat_tools_end_frame(), then oddheat_tools_measurement(), or oddheat_tools_reading() for
- * differences and budgets.
+ * differences and budgets. Along a line: oddheat_profile_init(), rows, oddheat_profile_points(). Over time:
+ * oddheat_trace_init(), oddheat_trace_add(), oddheat_trace_points(). Points go into oddheat_fit_peak(),
+ * oddheat_fit_edge(), oddheat_fit_exponential() and the other fits, which give a number or say why there is none.
  *
  * Every fallible call returns an oddheat_status; on error it has written no output and changed nothing. Outputs come
  * last. Pointers must not be NULL unless the text says so. There is nothing to free and nothing global; different
@@ -66,6 +68,12 @@
 /** Bytes for measuring tools, as a constant expression: the same as oddheat_tools_mem_size(). */
 #define ODDHEAT_TOOLS_MEM_SIZE(tools_max) \
   (ODDHEAT_TOOLS_MEM_HEAD + (size_t)(tools_max) * ODDHEAT_TOOLS_MEM_PER_TOOL)
+/** Bytes for a line profile of so many samples, as a constant expression. */
+#define ODDHEAT_PROFILE_MEM_SIZE(samples) \
+  (ODDHEAT_PROFILE_MEM_HEAD + (size_t)(samples) * ODDHEAT_PROFILE_MEM_PER_SAMPLE)
+/** Bytes for a trace, as a constant expression: the same as oddheat_trace_mem_size(). */
+#define ODDHEAT_TRACE_MEM_SIZE(entries_max) \
+  (ODDHEAT_TRACE_MEM_HEAD + (size_t)(entries_max) * ODDHEAT_TRACE_MEM_PER_ENTRY)
 /** Fills a config with defaults for a width by height sensor. */
 #define oddheat_config_init(config, width_px, height_px) \
   oddheat_config_init_sized((config), (uint32_t)sizeof(oddheat_config), ODDHEAT_ABI_VERSION, (width_px), (height_px))
@@ -350,6 +358,26 @@ enum {
 };
 
 
+
+/**
+ * Bytes of the block of a profile that any profile takes.
+ */
+#define ODDHEAT_PROFILE_MEM_HEAD 96
+
+/**
+ * Bytes for each sample of a profile.
+ */
+#define ODDHEAT_PROFILE_MEM_PER_SAMPLE 16
+
+/**
+ * Bytes of the block of a trace that any trace takes.
+ */
+#define ODDHEAT_TRACE_MEM_HEAD 64
+
+/**
+ * Bytes for each entry of a trace.
+ */
+#define ODDHEAT_TRACE_MEM_PER_ENTRY 8
 
 /**
  * A, B and C free, shape 1.
@@ -759,6 +787,26 @@ enum oddheat_status
    * Two curves differ by more than the tolerance where one takes over from the other.
    */
   ODDHEAT_STATUS_ERR_CURVES_DIFFER = -72,
+  /**
+   * What a fit looks for does not stand out from the noise.
+   */
+  ODDHEAT_STATUS_ERR_BELOW_NOISE = -73,
+  /**
+   * The extreme lies at an end of the points and may go on beyond.
+   */
+  ODDHEAT_STATUS_ERR_AT_END = -74,
+  /**
+   * The points end before the number shows.
+   */
+  ODDHEAT_STATUS_ERR_TOO_SHORT = -75,
+  /**
+   * A straight line describes the points as well.
+   */
+  ODDHEAT_STATUS_ERR_AS_STRAIGHT = -76,
+  /**
+   * The values do not fall toward the base.
+   */
+  ODDHEAT_STATUS_ERR_NOT_DECAYING = -77,
 };
 #ifndef __cplusplus
 #if __STDC_VERSION__ >= 202311L
@@ -779,6 +827,11 @@ typedef struct oddheat oddheat;
 typedef struct oddheat_language oddheat_language;
 
 /**
+ * A line profile. Lives at the start of the caller's block; never dereference it.
+ */
+typedef struct oddheat_profile oddheat_profile;
+
+/**
  * A uniform run. Lives at the start of the caller's block; never dereference it.
  */
 typedef struct oddheat_run oddheat_run;
@@ -792,6 +845,11 @@ typedef struct oddheat_sensor oddheat_sensor;
  * Measuring tools. Live at the start of the caller's block; never dereference it.
  */
 typedef struct oddheat_tools oddheat_tools;
+
+/**
+ * A value over time. Lives at the start of the caller's block; never dereference it.
+ */
+typedef struct oddheat_trace oddheat_trace;
 
 /**
  * Settings. Start from oddheat_config_init(); zero means the documented default.
@@ -2049,6 +2107,164 @@ typedef struct oddheat_likeness {
   double score;
 } oddheat_likeness;
 
+/**
+ * Where a line profile lies: samples a pixel apart from one point to another, 3 to 2047 pixels away, each averaged over
+ * parallel lines a pixel apart. Points are in 1/256 pixel, with the centers of pixels at multiples of 256.
+ */
+typedef struct oddheat_line {
+  /**
+   * sizeof(oddheat_line).
+   */
+  uint32_t struct_size;
+  /**
+   * Parallel lines, 1 to 31, half of them to either side.
+   */
+  uint32_t lines;
+  /**
+   * Column of the first point times 256.
+   */
+  uint32_t x0_q8;
+  /**
+   * Row of the first point times 256.
+   */
+  uint32_t y0_q8;
+  /**
+   * Column of the last point times 256.
+   */
+  uint32_t x1_q8;
+  /**
+   * Row of the last point times 256.
+   */
+  uint32_t y1_q8;
+} oddheat_line;
+
+/**
+ * A value at a place.
+ */
+typedef struct oddheat_point {
+  /**
+   * Profile: pixels from the first point. Trace: seconds since the time 0.
+   */
+  double place;
+  /**
+   * Counts or kelvin, or whatever was put into a trace.
+   */
+  double value;
+} oddheat_point;
+
+/**
+ * A straight line. Its value at a place is level + slope (place - center); the variances of level and of
+ * slope (place - center) add up.
+ */
+typedef struct oddheat_line_fit {
+  /**
+   * Mean of the places.
+   */
+  double center;
+  /**
+   * Value there.
+   */
+  struct oddheat_estimate level;
+  /**
+   * Value per place.
+   */
+  struct oddheat_estimate slope;
+} oddheat_line_fit;
+
+/**
+ * A peak.
+ */
+typedef struct oddheat_peak {
+  /**
+   * Where it is.
+   */
+  struct oddheat_estimate place;
+  /**
+   * Height over the base; by the parabola over 0.
+   */
+  struct oddheat_estimate height;
+  /**
+   * Standard deviation of the Gaussian; by the parabola that of the Gaussian of the same height and curvature.
+   */
+  struct oddheat_estimate width;
+} oddheat_peak;
+
+/**
+ * A step from one level to another.
+ */
+typedef struct oddheat_edge {
+  /**
+   * Where an ideal step of the same area would be; with an even blur where half the height is crossed.
+   */
+  struct oddheat_estimate place;
+  /**
+   * Level before it.
+   */
+  struct oddheat_estimate before;
+  /**
+   * Level behind it.
+   */
+  struct oddheat_estimate behind;
+  /**
+   * Standard deviation of the blur; 0 if noise hides it.
+   */
+  double width;
+} oddheat_edge;
+
+/**
+ * value = end + amplitude exp(-(place - first place) / constant).
+ */
+typedef struct oddheat_exponential {
+  /**
+   * Value that is approached.
+   */
+  struct oddheat_estimate end;
+  /**
+   * Distance from it at the first point; negative when warming up.
+   */
+  struct oddheat_estimate amplitude;
+  /**
+   * Time constant.
+   */
+  struct oddheat_estimate constant;
+} oddheat_exponential;
+
+/**
+ * value = base + height exp(-(place - first place) / length).
+ */
+typedef struct oddheat_decay {
+  /**
+   * Height over the base at the first point.
+   */
+  struct oddheat_estimate height;
+  /**
+   * Length over which it falls to 1/e.
+   */
+  struct oddheat_estimate length;
+} oddheat_decay;
+
+/**
+ * Two straight lines that meet.
+ */
+typedef struct oddheat_knee {
+  /**
+   * Where they meet.
+   */
+  struct oddheat_estimate place;
+  /**
+   * Value there.
+   */
+  struct oddheat_estimate value;
+  /**
+   * Slope before.
+   */
+  struct oddheat_estimate before;
+  /**
+   * Slope after.
+   */
+  struct oddheat_estimate after;
+} oddheat_knee;
+
 #ifdef __cplusplus
 extern "C" {
 #endif // __cplusplus
@@ -2921,6 +3137,215 @@ oddheat_status oddheat_like_item(const struct oddheat_estimate *items,
                                  size_t count,
                                  size_t index,
                                  struct oddheat_likeness *out_likeness);
+
+/**
+ * Bytes of memory for a profile along this line in the image of config: ODDHEAT_PROFILE_MEM_SIZE() of its length in
+ * pixels, rounded, plus 1.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED, ERR_ABI, ERR_RANGE, ERR_SIZE as oddheat_profile_init(). Context: any. Cost:
+ * constant.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_profile_mem_size(const struct oddheat_config *config,
+                                        const struct oddheat_line *line,
+                                        size_t *out_bytes);
+
+/**
+ * Builds a line profile in mem, with nothing sampled: rows through oddheat_profile_row(), then oddheat_profile_points().
+ * Of config the image and what is dead or saturated count. To begin anew, call it again.
+ *
+ * On error *out_profile is untouched.
+ *
+ * As oddheat_profile_mem_size(), ERR_MEM_TOO_SMALL, ERR_SIZE unless all samples lie in the image, the length is 3 to 2047
+ * pixels and there are 1 to 31 lines. Context: not from an interrupt. Cost: one pass over the block.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_profile_init(void *mem,
+                                    size_t mem_size,
+                                    const struct oddheat_config *config,
+                                    const struct oddheat_line *line,
+                                    struct oddheat_profile **out_profile);
+
+/**
+ * Takes the next row of counts, top row first; after height_px rows the frame is complete and the next one begins. More
+ * frames average the noise out.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_SIZE unless width_px is the config's. Context: one thread per profile. Cost:
+ * some thirty instructions for each sample and line that the row touches.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_profile_row(struct oddheat_profile *profile,
+                                   const uint16_t *counts,
+                                   size_t width_px);
+
+/**
+ * The profile so far, in counts. Writes up to points_cap points; *out_count is how many there are. A point is missing
+ * where more than half of its weight fell on dead or saturated pixels, or before the first frame. *out_pixels is how many
+ * pixels a point averages, lines times frames: for a fit, give the noise of a pixel over its root. For kelvin see
+ * oddheat_points_to_kelvin(). points may be NULL if points_cap is 0.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_ORDER inside a frame. Context: one thread per profile. Cost: linear.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_profile_points(struct oddheat_profile *profile,
+                                      struct oddheat_point *points,
+                                      size_t points_cap,
+                                      size_t *out_count,
+                                      uint32_t *out_pixels);
+
+/**
+ * Bytes of memory for a trace of 16 to 65535 entries; the same as ODDHEAT_TRACE_MEM_SIZE(entries_max).
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE. Context: any. Cost: constant.
+ */
+ODDHEAT_MUST_USE oddheat_status oddheat_trace_mem_size(uint32_t entries_max, size_t *out_bytes);
+
+/**
+ * Builds an empty trace in mem: a value over time, for fits of slope, time constant and knee, in 16 to 65535 entries. When
+ * it is full neighbors are merged, so that all entries stand for equally many frames. 32 are enough for a fit. To begin
+ * anew, call it again.
+ *
+ * On error *out_trace is untouched.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_MEM_TOO_SMALL. Context: not from an interrupt. Cost: one pass over the block.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_trace_init(void *mem,
+                                  size_t mem_size,
+                                  uint32_t entries_max,
+                                  struct oddheat_trace **out_trace);
+
+/**
+ * Adds the value of a frame, such as oddheat_tools_frame_mean(), in 1/256 of any unit.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_TIME if time runs backward, ERR_MEM_FULL when every entry stands for 65536
+ * frames. Context: one thread per trace. Cost: constant, but linear in the entries when they are merged.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_trace_add(struct oddheat_trace *trace,
+                                 uint32_t time_ms,
+                                 int32_t value_q8);
+
+/**
+ * The course so far, in seconds and the unit put in. Writes up to points_cap points; *out_count is how many there are.
+ * *out_frames is how many frames a point averages: for a fit, give the noise of a frame's value over its root. points may
+ * be NULL if points_cap is 0.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE. Context: one thread per trace. Cost: linear.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_trace_points(struct oddheat_trace *trace,
+                                    struct oddheat_point *points,
+                                    size_t points_cap,
+                                    size_t *out_count,
+                                    uint32_t *out_frames);
+
+/**
+ * Turns points in counts into object temperatures in K, in place and all or none. *out_noise_k becomes the noise of one
+ * pixel in one frame at their mean: over the root of the pixels and frames that a point averages it is what a fit takes.
+ * high is that of oddheat_init_two_range(), or NULL.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_TOO_FEW without a point, ERR_NO_TEMPERATURE, and what oddheat_init() or
+ * oddheat_init_two_range() finds wrong with the config. Context: any. Cost: two logarithms a point.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_points_to_kelvin(const struct oddheat_config *config,
+                                        const struct oddheat_two_range *high,
+                                        struct oddheat_point *points,
+                                        size_t count,
+                                        double *out_noise_k);
+
+/**
+ * A straight line through at least two points, such as the slope of a trace. noise is the standard deviation of a value
+ * as far as it is known, or 0; what the residuals show counts if it is more. The uncertainties hold if the form is right.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE for a negative noise or what is no finite number, ERR_TOO_FEW, ERR_TOO_SHORT if all
+ * places are the same, ERR_NO_FIT for numbers beyond 1e100. Context: any. Cost: 3,000 instructions a point without a
+ * floating-point unit.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_fit_line(const struct oddheat_point *points,
+                                size_t count,
+                                double noise,
+                                struct oddheat_line_fit *out_line);
+
+/**
+ * A peak by the parabola through the highest point and its neighbors; noise must be above 0, for three points on a
+ * parabola show none.
+ *
+ * As oddheat_fit_line(), ERR_TOO_FEW below three, ERR_AT_END, ERR_BELOW_NOISE, ERR_NO_FIT for a plateau.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_fit_peak(const struct oddheat_point *points,
+                                size_t count,
+                                double noise,
+                                struct oddheat_peak *out_peak);
+
+/**
+ * A peak by least squares with a Gaussian on a known base: a thin hot line seen through optics is one.
+ *
+ * As oddheat_fit_line(), ERR_TOO_FEW below five or with fewer than four above a third of the height, ERR_AT_END,
+ * ERR_BELOW_NOISE, ERR_TOO_SHORT unless the width is determined to a quarter, ERR_NO_FIT. Cost: 400,000 instructions a
+ * point without a floating-point unit.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_fit_gaussian(const struct oddheat_point *points,
+                                    size_t count,
+                                    double base,
+                                    double noise,
+                                    struct oddheat_peak *out_peak);
+
+/**
+ * The one step of a profile whose first and last quarter are level; points in order of place.
+ *
+ * As oddheat_fit_line(), ERR_TOO_FEW below eight, ERR_BELOW_NOISE, ERR_NO_FIT if a quarter is not level or the values go
+ * back and forth, ERR_AT_END outside the middle half.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_fit_edge(const struct oddheat_point *points,
+                                size_t count,
+                                double noise,
+                                struct oddheat_edge *out_edge);
+
+/**
+ * An approach to an unknown end value, such as the time constant of a part that warms up or cools.
+ *
+ * As oddheat_fit_line(), ERR_TOO_FEW below six, ERR_BELOW_NOISE, ERR_AS_STRAIGHT if not even an end value shows,
+ * ERR_TOO_SHORT unless the constant is determined to a quarter, ERR_NO_FIT. Cost: 200,000 instructions a point without a
+ * floating-point unit.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_fit_exponential(const struct oddheat_point *points,
+                                       size_t count,
+                                       double noise,
+                                       struct oddheat_exponential *out_exponential);
+
+/**
+ * A decay to a known base along a line, such as heat that leaks along a cable from a warm joint. The uncertainty of the
+ * base is carried into both results.
+ *
+ * As oddheat_fit_line(), ERR_TOO_FEW below five or with fewer than three that stand out, ERR_BELOW_NOISE,
+ * ERR_NOT_DECAYING, ERR_TOO_SHORT unless the length is determined to a quarter, ERR_NO_FIT. Cost: 150,000 instructions a
+ * point without a floating-point unit, four times that if the form is another.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_fit_decay(const struct oddheat_point *points,
+                                 size_t count,
+                                 const struct oddheat_estimate *base,
+                                 double noise,
+                                 struct oddheat_decay *out_decay);
+
+/**
+ * Where a series changes its slope, such as a hose when a thermostat opens; points in order of place.
+ *
+ * As oddheat_fit_line(), ERR_TOO_FEW below eight, ERR_AS_STRAIGHT, ERR_NO_FIT for a jump or a faint turn. Cost: the square
+ * of the points, 25 million instructions for 64 of them without a floating-point unit.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_fit_knee(const struct oddheat_point *points,
+                                size_t count,
+                                double noise,
+                                struct oddheat_knee *out_knee);
 
 #ifdef __cplusplus
 }  // extern "C"

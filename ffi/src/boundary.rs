@@ -7,6 +7,8 @@
 use crate::block::{self, Block, Listed};
 use crate::convert;
 use crate::device::{Device, Head, MAGIC, Outcome, Sizes};
+use crate::fits::{self, ProfileHead, TraceHead};
+use crate::fits_types::{Decay, Edge, Exponential, Knee, Line, LineFit, Peak, Point};
 use crate::metrology::{self, Ranges};
 use crate::metrology_types::{
     Budget, CalibrationPoint, Estimate, Fit, FitOptions, Inputs, Medium, Reading, Surface, TwoRange,
@@ -1349,7 +1351,8 @@ pub unsafe extern "C" fn oddheat_netd(
 
 /// Writes a result to where it belongs, if there is both.
 fn put<T>(out: Outcome<&mut T>, value: Outcome<T>) -> Outcome<()> {
-    *out? = value?;
+    let out = out?;
+    *out = value?;
     Ok(())
 }
 
@@ -1781,7 +1784,7 @@ pub struct OddheatTools {
 }
 
 /// What must hold for a block of a kind; see [`build`].
-const fn fits<H: Listed>() -> bool {
+const fn holds<H: Listed>() -> bool {
     size_of::<Block<H>>() <= H::HEAD_BYTES
         && align_of::<Block<H>>() <= MEM_ALIGN
         && H::HEAD_BYTES.is_multiple_of(8)
@@ -1789,14 +1792,14 @@ const fn fits<H: Listed>() -> bool {
         && align_of::<H::Entry>() <= 8
 }
 
-const _: () = assert!(fits::<ToolsHead>());
+const _: () = assert!(holds::<ToolsHead>());
 
 /// Writes a block: its head, and so many empty entries behind it.
 ///
 /// # Safety
 /// As in the module's documentation; `mem_size` bytes at `mem` are the caller's to give.
 unsafe fn build<H: Listed>(mem: *mut c_void, mem_size: usize, count: u32, head: H) -> Outcome<*mut c_void> {
-    const { assert!(fits::<H>()) };
+    const { assert!(holds::<H>()) };
     let block = checked(mem.cast::<Block<H>>())?;
     if mem_size < block::bytes::<H>(count) {
         return Err(Status::ErrMemTooSmall);
@@ -2085,6 +2088,399 @@ pub unsafe extern "C" fn oddheat_like_item(
         // SAFETY: the caller vouches for the pointers.
         let (items, out) = unsafe { (array(items, count)?, exclusive(out_likeness)) };
         put(out, tools::likeness(items, index))
+    })
+}
+
+// ---- Line profiles, series, fits ----
+
+/// A line profile. Lives at the start of the caller's block; never dereference it.
+pub struct OddheatProfile {
+    _private: [u8; 0],
+}
+
+/// A value over time. Lives at the start of the caller's block; never dereference it.
+pub struct OddheatTrace {
+    _private: [u8; 0],
+}
+
+const _: () = assert!(holds::<ProfileHead>() && holds::<TraceHead>());
+
+/// Bytes of memory for a profile along this line in the image of config: ODDHEAT_PROFILE_MEM_SIZE() of its length in
+/// pixels, rounded, plus 1.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED, ERR_ABI, ERR_RANGE, ERR_SIZE as oddheat_profile_init(). Context: any. Cost:
+/// constant.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_profile_mem_size(
+    config: *const Config,
+    line: *const Line,
+    out_bytes: *mut usize,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (config, line, out) = unsafe { (described(config)?, shared(line)?, exclusive(out_bytes)?) };
+        *out = block::bytes::<ProfileHead>(ProfileHead::new(config, line)?.1);
+        Ok(())
+    })
+}
+
+/// Builds a line profile in mem, with nothing sampled: rows through oddheat_profile_row(), then oddheat_profile_points().
+/// Of config the image and what is dead or saturated count. To begin anew, call it again.
+///
+/// On error *out_profile is untouched.
+///
+/// As oddheat_profile_mem_size(), ERR_MEM_TOO_SMALL, ERR_SIZE unless all samples lie in the image, the length is 3 to 2047
+/// pixels and there are 1 to 31 lines. Context: not from an interrupt. Cost: one pass over the block.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_profile_init(
+    mem: *mut c_void,
+    mem_size: usize,
+    config: *const Config,
+    line: *const Line,
+    out_profile: *mut *mut OddheatProfile,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        unsafe {
+            let (config, line, out) = (described(config)?, shared(line)?, exclusive(out_profile)?);
+            let (head, samples) = ProfileHead::new(config, line)?;
+            *out = build(mem, mem_size, samples, head)?.cast();
+        }
+        Ok(())
+    })
+}
+
+/// Takes the next row of counts, top row first; after height_px rows the frame is complete and the next one begins. More
+/// frames average the noise out.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_SIZE unless width_px is the config's. Context: one thread per profile. Cost:
+/// some thirty instructions for each sample and line that the row touches.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_profile_row(
+    profile: *mut OddheatProfile,
+    counts: *const u16,
+    width_px: usize,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the handle and the row, which must not overlap the block.
+        let ((head, samples), row) = unsafe { (opened::<ProfileHead>(profile.cast())?, array(counts, width_px)?) };
+        head.row(samples, row)
+    })
+}
+
+/// The profile so far, in counts. Writes up to points_cap points; *out_count is how many there are. A point is missing
+/// where more than half of its weight fell on dead or saturated pixels, or before the first frame. *out_pixels is how many
+/// pixels a point averages, lines times frames: for a fit, give the noise of a pixel over its root. For kelvin see
+/// oddheat_points_to_kelvin(). points may be NULL if points_cap is 0.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_ORDER inside a frame. Context: one thread per profile. Cost: linear.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_profile_points(
+    profile: *mut OddheatProfile,
+    points: *mut Point,
+    points_cap: usize,
+    out_count: *mut usize,
+    out_pixels: *mut u32,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers; the outputs must not overlap the block.
+        let ((head, samples), points, count, pixels) = unsafe {
+            let outputs = (array_mut(points, points_cap)?, exclusive(out_count)?, exclusive(out_pixels)?);
+            (opened::<ProfileHead>(profile.cast())?, outputs.0, outputs.1, outputs.2)
+        };
+        (*count, *pixels) = head.points(samples, points)?;
+        Ok(())
+    })
+}
+
+/// Bytes of memory for a trace of 16 to 65535 entries; the same as ODDHEAT_TRACE_MEM_SIZE(entries_max).
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE. Context: any. Cost: constant.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_trace_mem_size(entries_max: u32, out_bytes: *mut usize) -> Status {
+    // SAFETY: the caller vouches for the pointer.
+    status(|| put(unsafe { exclusive(out_bytes) }, fits::entries(entries_max).map(block::bytes::<TraceHead>)))
+}
+
+/// Builds an empty trace in mem: a value over time, for fits of slope, time constant and knee, in 16 to 65535 entries. When
+/// it is full neighbors are merged, so that all entries stand for equally many frames. 32 are enough for a fit. To begin
+/// anew, call it again.
+///
+/// On error *out_trace is untouched.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_MEM_TOO_SMALL. Context: not from an interrupt. Cost: one pass over the block.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_trace_init(
+    mem: *mut c_void,
+    mem_size: usize,
+    entries_max: u32,
+    out_trace: *mut *mut OddheatTrace,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        unsafe {
+            let out = exclusive(out_trace)?;
+            *out = build(mem, mem_size, fits::entries(entries_max)?, TraceHead::NEW)?.cast();
+        }
+        Ok(())
+    })
+}
+
+/// Adds the value of a frame, such as oddheat_tools_frame_mean(), in 1/256 of any unit.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_TIME if time runs backward, ERR_MEM_FULL when every entry stands for 65536
+/// frames. Context: one thread per trace. Cost: constant, but linear in the entries when they are merged.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_trace_add(trace: *mut OddheatTrace, time_ms: u32, value_q8: i32) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the handle.
+        let (head, moments) = unsafe { opened::<TraceHead>(trace.cast())? };
+        head.add(moments, time_ms, value_q8)
+    })
+}
+
+/// The course so far, in seconds and the unit put in. Writes up to points_cap points; *out_count is how many there are.
+/// *out_frames is how many frames a point averages: for a fit, give the noise of a frame's value over its root. points may
+/// be NULL if points_cap is 0.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE. Context: one thread per trace. Cost: linear.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_trace_points(
+    trace: *mut OddheatTrace,
+    points: *mut Point,
+    points_cap: usize,
+    out_count: *mut usize,
+    out_frames: *mut u32,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers; the outputs must not overlap the block.
+        let ((head, moments), points, count, frames) = unsafe {
+            let outputs = (array_mut(points, points_cap)?, exclusive(out_count)?, exclusive(out_frames)?);
+            (opened::<TraceHead>(trace.cast())?, outputs.0, outputs.1, outputs.2)
+        };
+        (*count, *frames) = head.points(moments, points)?;
+        Ok(())
+    })
+}
+
+/// Turns points in counts into object temperatures in K, in place and all or none. *out_noise_k becomes the noise of one
+/// pixel in one frame at their mean: over the root of the pixels and frames that a point averages it is what a fit takes.
+/// high is that of oddheat_init_two_range(), or NULL.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_TOO_FEW without a point, ERR_NO_TEMPERATURE, and what oddheat_init() or
+/// oddheat_init_two_range() finds wrong with the config. Context: any. Cost: two logarithms a point.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_points_to_kelvin(
+    config: *const Config,
+    high: *const TwoRange,
+    points: *mut Point,
+    count: usize,
+    out_noise_k: *mut f64,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (ranges, points, out) =
+            unsafe { (ranges(config, high)?, array_mut(points, count)?, exclusive(out_noise_k)?) };
+        *out = fits::to_kelvin(ranges, points)?;
+        Ok(())
+    })
+}
+
+/// A straight line through at least two points, such as the slope of a trace. noise is the standard deviation of a value
+/// as far as it is known, or 0; what the residuals show counts if it is more. The uncertainties hold if the form is right.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE for a negative noise or what is no finite number, ERR_TOO_FEW, ERR_TOO_SHORT if all
+/// places are the same, ERR_NO_FIT for numbers beyond 1e100. Context: any. Cost: 3,000 instructions a point without a
+/// floating-point unit.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_fit_line(
+    points: *const Point,
+    count: usize,
+    noise: f64,
+    out_line: *mut LineFit,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (points, out) = unsafe { (array(points, count)?, exclusive(out_line)) };
+        put(out, fits::line(points, noise))
+    })
+}
+
+/// A peak by the parabola through the highest point and its neighbors; noise must be above 0, for three points on a
+/// parabola show none.
+///
+/// As oddheat_fit_line(), ERR_TOO_FEW below three, ERR_AT_END, ERR_BELOW_NOISE, ERR_NO_FIT for a plateau.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_fit_peak(
+    points: *const Point,
+    count: usize,
+    noise: f64,
+    out_peak: *mut Peak,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (points, out) = unsafe { (array(points, count)?, exclusive(out_peak)) };
+        put(out, fits::parabola(points, noise))
+    })
+}
+
+/// A peak by least squares with a Gaussian on a known base: a thin hot line seen through optics is one.
+///
+/// As oddheat_fit_line(), ERR_TOO_FEW below five or with fewer than four above a third of the height, ERR_AT_END,
+/// ERR_BELOW_NOISE, ERR_TOO_SHORT unless the width is determined to a quarter, ERR_NO_FIT. Cost: 400,000 instructions a
+/// point without a floating-point unit.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_fit_gaussian(
+    points: *const Point,
+    count: usize,
+    base: f64,
+    noise: f64,
+    out_peak: *mut Peak,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (points, out) = unsafe { (array(points, count)?, exclusive(out_peak)) };
+        put(out, fits::gaussian(points, base, noise))
+    })
+}
+
+/// The one step of a profile whose first and last quarter are level; points in order of place.
+///
+/// As oddheat_fit_line(), ERR_TOO_FEW below eight, ERR_BELOW_NOISE, ERR_NO_FIT if a quarter is not level or the values go
+/// back and forth, ERR_AT_END outside the middle half.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_fit_edge(
+    points: *const Point,
+    count: usize,
+    noise: f64,
+    out_edge: *mut Edge,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (points, out) = unsafe { (array(points, count)?, exclusive(out_edge)) };
+        put(out, fits::edge(points, noise))
+    })
+}
+
+/// An approach to an unknown end value, such as the time constant of a part that warms up or cools.
+///
+/// As oddheat_fit_line(), ERR_TOO_FEW below six, ERR_BELOW_NOISE, ERR_AS_STRAIGHT if not even an end value shows,
+/// ERR_TOO_SHORT unless the constant is determined to a quarter, ERR_NO_FIT. Cost: 200,000 instructions a point without a
+/// floating-point unit.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_fit_exponential(
+    points: *const Point,
+    count: usize,
+    noise: f64,
+    out_exponential: *mut Exponential,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (points, out) = unsafe { (array(points, count)?, exclusive(out_exponential)) };
+        put(out, fits::exponential(points, noise))
+    })
+}
+
+/// A decay to a known base along a line, such as heat that leaks along a cable from a warm joint. The uncertainty of the
+/// base is carried into both results.
+///
+/// As oddheat_fit_line(), ERR_TOO_FEW below five or with fewer than three that stand out, ERR_BELOW_NOISE,
+/// ERR_NOT_DECAYING, ERR_TOO_SHORT unless the length is determined to a quarter, ERR_NO_FIT. Cost: 150,000 instructions a
+/// point without a floating-point unit, four times that if the form is another.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_fit_decay(
+    points: *const Point,
+    count: usize,
+    base: *const Estimate,
+    noise: f64,
+    out_decay: *mut Decay,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (points, base, out) = unsafe { (array(points, count)?, shared(base)?, exclusive(out_decay)) };
+        put(out, fits::decay(points, base, noise))
+    })
+}
+
+/// Where a series changes its slope, such as a hose when a thermostat opens; points in order of place.
+///
+/// As oddheat_fit_line(), ERR_TOO_FEW below eight, ERR_AS_STRAIGHT, ERR_NO_FIT for a jump or a faint turn. Cost: the square
+/// of the points, 25 million instructions for 64 of them without a floating-point unit.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_fit_knee(
+    points: *const Point,
+    count: usize,
+    noise: f64,
+    out_knee: *mut Knee,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (points, out) = unsafe { (array(points, count)?, exclusive(out_knee)) };
+        put(out, fits::knee(points, noise))
     })
 }
 

@@ -19,6 +19,8 @@ mod block;
 mod boundary;
 mod convert;
 mod device;
+mod fits;
+mod fits_types;
 mod metrology;
 mod metrology_types;
 mod sensor;
@@ -29,6 +31,7 @@ mod tools_types;
 mod types;
 
 pub use boundary::*;
+pub use fits_types::*;
 pub use metrology_types::*;
 pub use sensor_types::*;
 pub use status::Status;

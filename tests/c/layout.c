@@ -308,6 +308,41 @@ static void print_layout(void) {
   FIELD(likeness, uncertainty);
   FIELD(likeness, scatter);
   FIELD(likeness, score);
+  STRUCT(line);
+  FIELD(line, struct_size);
+  FIELD(line, lines);
+  FIELD(line, x0_q8);
+  FIELD(line, y0_q8);
+  FIELD(line, x1_q8);
+  FIELD(line, y1_q8);
+  STRUCT(point);
+  FIELD(point, place);
+  FIELD(point, value);
+  STRUCT(line_fit);
+  FIELD(line_fit, center);
+  FIELD(line_fit, level);
+  FIELD(line_fit, slope);
+  STRUCT(peak);
+  FIELD(peak, place);
+  FIELD(peak, height);
+  FIELD(peak, width);
+  STRUCT(edge);
+  FIELD(edge, place);
+  FIELD(edge, before);
+  FIELD(edge, behind);
+  FIELD(edge, width);
+  STRUCT(exponential);
+  FIELD(exponential, end);
+  FIELD(exponential, amplitude);
+  FIELD(exponential, constant);
+  STRUCT(decay);
+  FIELD(decay, height);
+  FIELD(decay, length);
+  STRUCT(knee);
+  FIELD(knee, place);
+  FIELD(knee, value);
+  FIELD(knee, before);
+  FIELD(knee, after);
 }
 
 static void versions_agree(void) {
@@ -372,6 +407,22 @@ static void tools_sizes_agree(void) {
     size_t bytes = 0;
     EXPECT_STATUS(OK, oddheat_tools_mem_size(counts[i], &bytes));
     EXPECT(bytes == ODDHEAT_TOOLS_MEM_SIZE(counts[i]));
+    if (counts[i] >= 16) {
+      EXPECT_STATUS(OK, oddheat_trace_mem_size(counts[i], &bytes));
+      EXPECT(bytes == ODDHEAT_TRACE_MEM_SIZE(counts[i]));
+    }
+  }
+}
+
+static void profile_sizes_agree(void) {
+  oddheat_config config;
+  oddheat_line line = {(uint32_t)sizeof line, 1, 0, 0, 0, 0};
+  EXPECT_STATUS(OK, oddheat_config_init(&config, 2048, 4));
+  for (uint32_t length = 3; length <= 2047; length += 7) {
+    size_t bytes = 0;
+    line.x1_q8 = length << 8;
+    EXPECT_STATUS(OK, oddheat_profile_mem_size(&config, &line, &bytes));
+    EXPECT(bytes == ODDHEAT_PROFILE_MEM_SIZE(length + 1u));
   }
 }
 
@@ -381,5 +432,6 @@ int main(void) {
   sizes_agree();
   sensor_sizes_agree();
   tools_sizes_agree();
+  profile_sizes_agree();
   return expect_failures == 0 ? 0 : 1;
 }

@@ -29,7 +29,9 @@ const INTRODUCTION: &str = "\
  *
  * Measuring: a block of its own for oddheat_tools_init(), shapes by oddheat_tools_place(), per frame the rows through
  * oddheat_tools_row() and oddheat_tools_end_frame(), then oddheat_tools_measurement(), or oddheat_tools_reading() for
- * differences and budgets.
+ * differences and budgets. Along a line: oddheat_profile_init(), rows, oddheat_profile_points(). Over time:
+ * oddheat_trace_init(), oddheat_trace_add(), oddheat_trace_points(). Points go into oddheat_fit_peak(),
+ * oddheat_fit_edge(), oddheat_fit_exponential() and the other fits, which give a number or say why there is none.
  *
  * Every fallible call returns an oddheat_status; on error it has written no output and changed nothing. Outputs come
  * last. Pointers must not be NULL unless the text says so. There is nothing to free and nothing global; different
@@ -72,6 +74,12 @@ const MACROS: &str = "\
 /** Bytes for measuring tools, as a constant expression: the same as oddheat_tools_mem_size(). */
 #define ODDHEAT_TOOLS_MEM_SIZE(tools_max) \\
   (ODDHEAT_TOOLS_MEM_HEAD + (size_t)(tools_max) * ODDHEAT_TOOLS_MEM_PER_TOOL)
+/** Bytes for a line profile of so many samples, as a constant expression. */
+#define ODDHEAT_PROFILE_MEM_SIZE(samples) \\
+  (ODDHEAT_PROFILE_MEM_HEAD + (size_t)(samples) * ODDHEAT_PROFILE_MEM_PER_SAMPLE)
+/** Bytes for a trace, as a constant expression: the same as oddheat_trace_mem_size(). */
+#define ODDHEAT_TRACE_MEM_SIZE(entries_max) \\
+  (ODDHEAT_TRACE_MEM_HEAD + (size_t)(entries_max) * ODDHEAT_TRACE_MEM_PER_ENTRY)
 /** Fills a config with defaults for a width by height sensor. */
 #define oddheat_config_init(config, width_px, height_px) \\
   oddheat_config_init_sized((config), (uint32_t)sizeof(oddheat_config), ODDHEAT_ABI_VERSION, (width_px), (height_px))
