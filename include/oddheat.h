@@ -18,6 +18,9 @@
  * oddheat_trace_init(), oddheat_trace_add(), oddheat_trace_points(). Points go into oddheat_fit_peak(),
  * oddheat_fit_edge(), oddheat_fit_exponential() and the other fits, which give a number or say why there is none.
  *
+ * A picture: oddheat_display_init(), then rows through oddheat_display_row() with a palette that the image names, such as
+ * oddheat_palette_cividis(), and oddheat_display_end_frame().
+ *
  * Every fallible call returns an oddheat_status; on error it has written no output and changed nothing. Outputs come
  * last. Pointers must not be NULL unless the text says so. There is nothing to free and nothing global; different
  * devices may be used from different threads. Enumerations are returned, never passed: parameters are integers.
@@ -74,6 +77,12 @@
 /** Bytes for a trace, as a constant expression: the same as oddheat_trace_mem_size(). */
 #define ODDHEAT_TRACE_MEM_SIZE(entries_max) \
   (ODDHEAT_TRACE_MEM_HEAD + (size_t)(entries_max) * ODDHEAT_TRACE_MEM_PER_ENTRY)
+/** Bytes for a display, as a constant expression: the same as oddheat_display_mem_size(); zoom and bins must not be 0
+ *  here. */
+#define ODDHEAT_DISPLAY_MEM_SIZE(width_px, zoom, bins) \
+  ((ODDHEAT_DISPLAY_MEM_HEAD + (size_t)(bins) * ODDHEAT_DISPLAY_MEM_PER_BIN + \
+    (size_t)(width_px) * ODDHEAT_DISPLAY_MEM_PER_COLUMN + \
+    (size_t)(width_px) * (zoom) * ODDHEAT_DISPLAY_MEM_PER_WIDE_COLUMN + 7u) / 8u * 8u)
 /** Fills a config with defaults for a width by height sensor. */
 #define oddheat_config_init(config, width_px, height_px) \
   oddheat_config_init_sized((config), (uint32_t)sizeof(oddheat_config), ODDHEAT_ABI_VERSION, (width_px), (height_px))
@@ -81,6 +90,9 @@
 #define oddheat_sensor_config_init(config, width_px, height_px) \
   oddheat_sensor_config_init_sized((config), (uint32_t)sizeof(oddheat_sensor_config), ODDHEAT_ABI_VERSION, \
                                    (width_px), (height_px))
+/** The same for a display. */
+#define oddheat_display_config_init(config, width_px) \
+  oddheat_display_config_init_sized((config), (uint32_t)sizeof(oddheat_display_config), ODDHEAT_ABI_VERSION, (width_px))
 
 /* ---- Codes; 0 always means "none" -------------------------------------------------------------------------- */
 /** Checks. */
@@ -358,6 +370,42 @@ enum {
 };
 
 
+
+/**
+ * Tones, 8 bits a pixel: 2 to 254 from the lower to the upper end of the range, 1 below it, 255 above it, 0 without a
+ * reading. As a gray picture they can be shown as they are.
+ */
+#define ODDHEAT_PIXEL_TONE 1
+
+/**
+ * RGB565, 16 bits a pixel, the high byte first as most display controllers take it.
+ */
+#define ODDHEAT_PIXEL_RGB565 2
+
+/**
+ * RGB888, 24 bits a pixel: red, green, blue.
+ */
+#define ODDHEAT_PIXEL_RGB888 3
+
+/**
+ * Bytes of a display's block that any display takes.
+ */
+#define ODDHEAT_DISPLAY_MEM_HEAD 128
+
+/**
+ * Bytes for each bin of the histogram that the range comes from.
+ */
+#define ODDHEAT_DISPLAY_MEM_PER_BIN 4
+
+/**
+ * Bytes for each column of a frame.
+ */
+#define ODDHEAT_DISPLAY_MEM_PER_COLUMN 2
+
+/**
+ * Bytes for each column of the picture, which is zoom times as wide.
+ */
+#define ODDHEAT_DISPLAY_MEM_PER_WIDE_COLUMN 3
 
 /**
  * Bytes of the block of a profile that any profile takes.
@@ -822,9 +870,19 @@ typedef int32_t oddheat_status;
 typedef struct oddheat oddheat;
 
 /**
+ * A display. Lives at the start of the caller's block; never dereference it.
+ */
+typedef struct oddheat_display oddheat_display;
+
+/**
  * A language. Static storage, nothing to free; never dereference it. May be kept and compared.
  */
 typedef struct oddheat_language oddheat_language;
+
+/**
+ * Colors of a display. Static storage, nothing to free; never dereference it. May be kept and compared.
+ */
+typedef struct oddheat_palette oddheat_palette;
 
 /**
  * A line profile. Lives at the start of the caller's block; never dereference it.
@@ -2265,6 +2323,68 @@ typedef struct oddheat_knee {
   struct oddheat_estimate after;
 } oddheat_knee;
 
+/**
+ * How rows of counts become a picture. Start from oddheat_display_config_init(); zero means the documented default.
+ */
+typedef struct oddheat_display_config {
+  /**
+   * Set by oddheat_display_config_init().
+   */
+  uint32_t struct_size;
+  /**
+   * Set by oddheat_display_config_init().
+   */
+  uint32_t abi_version;
+  /**
+   * Columns of a frame, 1 to 65535.
+   */
+  uint16_t width_px;
+  /**
+   * Pixels of the picture for each one of the frame, along and across, 1 to 64; 0 = 1.
+   */
+  uint16_t zoom;
+  /**
+   * 1 if the picture is interpolated between pixels, 0 if each pixel becomes a block.
+   */
+  uint16_t smooth;
+  /**
+   * Counts at or below this are dead pixels.
+   */
+  uint16_t dead_at_or_below_counts;
+  /**
+   * Counts at or above this are saturated; 0 = 65535.
+   */
+  uint16_t saturated_at_counts;
+  /**
+   * Bins of the histogram that the automatic range comes from, 2 to 65535; 0 = 256.
+   */
+  uint16_t bins;
+  /**
+   * Every how many rows one counts for the automatic range; 0 = 4.
+   */
+  uint16_t every_rows;
+  /**
+   * Thousandths of the readings below the lower end of the automatic range; with the next one both 0 = 5 and 995.
+   */
+  uint16_t low_thousandths;
+  /**
+   * Thousandths of the readings below the upper end.
+   */
+  uint16_t high_thousandths;
+  /**
+   * Counts that the range spans at least; a few times the noise, or a kelvin. 0 = 32.
+   */
+  uint16_t least_span_counts;
+  /**
+   * An end of the range moves 1/2 to the power of this of the way per frame, 1 to 8; 0 = 2.
+   */
+  uint16_t slowness;
+  /**
+   * Must be 0.
+   */
+  uint16_t reserved;
+} oddheat_display_config;
+
 #ifdef __cplusplus
 extern "C" {
 #endif // __cplusplus
@@ -3346,6 +3466,144 @@ oddheat_status oddheat_fit_knee(const struct oddheat_point *points,
                                 size_t count,
                                 double noise,
                                 struct oddheat_knee *out_knee);
+
+/**
+ * Cividis (Nunez, Anderton, Renslow 2018): dark blue to yellow, for every kind of color vision. Never NULL. An image
+ * contains the palettes whose functions it calls, 1280 bytes each, and no other. Pixels without a reading are dark green,
+ * those below the range cyan and those above it magenta, in every palette.
+ */
+ODDHEAT_MUST_USE
+const struct oddheat_palette *oddheat_palette_cividis(void);
+
+/**
+ * Viridis (Smith, van der Walt, Firing 2015): violet through green to yellow.
+ */
+ODDHEAT_MUST_USE const struct oddheat_palette *oddheat_palette_viridis(void);
+
+/**
+ * Gray: even steps from black to white.
+ */
+ODDHEAT_MUST_USE const struct oddheat_palette *oddheat_palette_gray(void);
+
+/**
+ * Vik (Crameri 2018): blue through white to red, for differences about the middle of the range.
+ */
+ODDHEAT_MUST_USE const struct oddheat_palette *oddheat_palette_vik(void);
+
+/**
+ * Color of a tone, 0 to 255, as 0xRRGGBB: for a legend. Tones are those of ODDHEAT_PIXEL_TONE.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE if palette is none, ERR_RANGE. Context: any. Cost: constant.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_palette_color(const struct oddheat_palette *palette,
+                                     uint32_t tone,
+                                     uint32_t *out_rgb888);
+
+/**
+ * Fills *config with defaults for frames of width_px columns: no enlargement, an automatic range. Call it through
+ * oddheat_display_config_init(), which passes the sizes and versions of the header.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN; ERR_UNSUPPORTED or ERR_ABI if header and library differ. Context: any. Cost: constant.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_display_config_init_sized(struct oddheat_display_config *config,
+                                                 uint32_t struct_size,
+                                                 uint32_t abi_version,
+                                                 uint16_t width_px);
+
+/**
+ * Bytes of memory that a display with these settings needs; the same as ODDHEAT_DISPLAY_MEM_SIZE(width_px, zoom, bins).
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_UNSUPPORTED, ERR_ABI. Context: any. Cost: constant.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_display_mem_size(const struct oddheat_display_config *config,
+                                        size_t *out_bytes);
+
+/**
+ * Builds a display in mem, as oddheat_init() does a device. Per frame its rows through oddheat_display_row(), then
+ * oddheat_display_end_frame(), which lets the range follow the scene: the first frame is shown over all readings, every
+ * other by what the frames before it spanned. A scene that stands still keeps its colors to the last bit.
+ *
+ * On error *out_display is untouched and what mem holds is undefined.
+ *
+ * As oddheat_display_mem_size(), plus ERR_MEM_TOO_SMALL. Context: not from an interrupt. Cost: one pass over the block.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_display_init(void *mem,
+                                    size_t mem_size,
+                                    const struct oddheat_display_config *config,
+                                    struct oddheat_display **out_display);
+
+/**
+ * Shows the next row of counts, top row first: writes *out_rows rows of the picture to pixels, each width_px times zoom
+ * pixels of format ODDHEAT_PIXEL_... without a gap. In blocks that is zoom rows for each row; interpolated, half of them
+ * come later, the last ones with oddheat_display_end_frame(). pixels has room for zoom rows. palette may be NULL for
+ * tones; palette and format may change from row to row.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE, ERR_SIZE unless width_px is the config's and pixels has the room.
+ * Context: one thread per display. Cost: some 25 instructions for each pixel of the picture, 8 in blocks of 4; 17 for each
+ * one that counts for the range.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_display_row(struct oddheat_display *display,
+                                   const struct oddheat_palette *palette,
+                                   uint32_t format,
+                                   const uint16_t *counts,
+                                   size_t width_px,
+                                   uint8_t *pixels,
+                                   size_t pixels_size,
+                                   uint32_t *out_rows);
+
+/**
+ * Ends a frame: writes the *out_rows rows of the picture that are left, as oddheat_display_row(), and lets the range follow
+ * the scene. In blocks none are left, and pixels may be NULL with pixels_size 0.
+ *
+ * As oddheat_display_row(), ERR_ORDER without a row. Cost: linear in the bins.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_display_end_frame(struct oddheat_display *display,
+                                         const struct oddheat_palette *palette,
+                                         uint32_t format,
+                                         uint8_t *pixels,
+                                         size_t pixels_size,
+                                         uint32_t *out_rows);
+
+/**
+ * Sets the range from now on, in counts; see oddheat_counts_at(). Both 0: it follows the scene, at once with the next
+ * oddheat_display_end_frame().
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE unless both are readings and low is below high. Context: one thread
+ * per display. Cost: constant.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_display_set_range(struct oddheat_display *display,
+                                         uint16_t low_counts,
+                                         uint16_t high_counts);
+
+/**
+ * The range that rows are shown with now, in counts: for a legend, through oddheat_temperature() of counts times 256.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE. Context: one thread per display. Cost: constant.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_display_range(struct oddheat_display *display,
+                                     uint16_t *out_low_counts,
+                                     uint16_t *out_high_counts);
+
+/**
+ * Counts, not rounded, of an object at a temperature in K, above 0 and at most 2000. high is that of
+ * oddheat_init_two_range(), or NULL.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_NO_TEMPERATURE, and what oddheat_init() or oddheat_init_two_range() finds wrong
+ * with the config. Context: any. Cost: a few exponentials.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_counts_at(const struct oddheat_config *config,
+                                 const struct oddheat_two_range *high,
+                                 double kelvin,
+                                 double *out_counts);
 
 #ifdef __cplusplus
 }  // extern "C"

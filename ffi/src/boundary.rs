@@ -7,6 +7,13 @@
 use crate::block::{self, Block, Listed};
 use crate::convert;
 use crate::device::{Device, Head, MAGIC, Outcome, Sizes};
+use crate::display::{
+    self, CIVIDIS_COLORS, COLORS_MAGIC, Colors, DISPLAY_MAGIC, Display, DisplayHead, DisplaySizes, GRAY_COLORS,
+    VIK_COLORS, VIRIDIS_COLORS,
+};
+use crate::display_types::{
+    DISPLAY_MEM_HEAD, DISPLAY_MEM_PER_BIN, DISPLAY_MEM_PER_COLUMN, DISPLAY_MEM_PER_WIDE_COLUMN, DisplayConfig,
+};
 use crate::fits::{self, ProfileHead, TraceHead};
 use crate::fits_types::{Decay, Edge, Exponential, Knee, Line, LineFit, Peak, Point};
 use crate::metrology::{self, Ranges};
@@ -2481,6 +2488,352 @@ pub unsafe extern "C" fn oddheat_fit_knee(
         // SAFETY: the caller vouches for the pointers.
         let (points, out) = unsafe { (array(points, count)?, exclusive(out_knee)) };
         put(out, fits::knee(points, noise))
+    })
+}
+
+// ---- Pictures ----
+
+/// A display. Lives at the start of the caller's block; never dereference it.
+pub struct OddheatDisplay {
+    _private: [u8; 0],
+}
+
+/// Colors of a display. Static storage, nothing to free; never dereference it. May be kept and compared.
+pub struct OddheatPalette {
+    _private: [u8; 0],
+}
+
+// The arrays follow the head in the order bins, row before, wide row, tones: that of their alignment, 4 before 2 before 1.
+const _: () = {
+    assert!(size_of::<DisplayHead>() <= DISPLAY_MEM_HEAD && align_of::<DisplayHead>() <= MEM_ALIGN);
+    assert!(DISPLAY_MEM_HEAD.is_multiple_of(8) && DISPLAY_MEM_PER_BIN == size_of::<u32>());
+    assert!(DISPLAY_MEM_PER_COLUMN == size_of::<u16>() && DISPLAY_MEM_PER_WIDE_COLUMN == size_of::<u16>() + 1);
+};
+
+/// Offsets of the arrays behind the head, and the end: bins, row before, wide row, tones.
+fn display_offsets(sizes: DisplaySizes) -> [usize; 5] {
+    // At most 256 KiB, 128 KiB and 12 MiB.
+    let before = DISPLAY_MEM_HEAD + usize::from(sizes.bins) * size_of::<u32>();
+    let wide = before + usize::from(sizes.width) * size_of::<u16>();
+    let tones = wide + sizes.wide() * size_of::<u16>();
+    [DISPLAY_MEM_HEAD, before, wide, tones, tones + sizes.wide()]
+}
+
+/// The parts of a display's block.
+///
+/// # Safety
+/// `block` is aligned, as large as `sizes` need, and its contents were initialized with these sizes.
+unsafe fn display_parts<'m>(block: *mut u8, sizes: DisplaySizes) -> Display<'m> {
+    let [bins, before, wide, tones, _] = display_offsets(sizes);
+    // SAFETY: by the function's contract the parts lie inside the block, are initialized and do not overlap.
+    unsafe {
+        Display {
+            head: &mut *block.cast(),
+            bins: slice::from_raw_parts_mut(block.add(bins).cast(), usize::from(sizes.bins)),
+            before: slice::from_raw_parts_mut(block.add(before).cast(), usize::from(sizes.width)),
+            wide: slice::from_raw_parts_mut(block.add(wide).cast(), sizes.wide()),
+            tones: slice::from_raw_parts_mut(block.add(tones), sizes.wide()),
+        }
+    }
+}
+
+/// The display behind a handle.
+///
+/// # Safety
+/// As in the module's documentation; `handle` came from [`oddheat_display_init`].
+unsafe fn display<'m>(handle: *mut OddheatDisplay) -> Outcome<Display<'m>> {
+    let head = checked(handle.cast::<DisplayHead>())?;
+    // SAFETY: aligned, and the caller vouches for the memory; only these plain integers are read before the check.
+    let (magic, sizes) = unsafe { ((*head.as_ptr()).magic, (*head.as_ptr()).sizes) };
+    if magic != DISPLAY_MAGIC {
+        return Err(Status::ErrBadState);
+    }
+    // SAFETY: the magic number says that oddheat_display_init set the block up with these sizes.
+    Ok(unsafe { display_parts(head.as_ptr().cast(), sizes) })
+}
+
+/// The colors behind a handle, or none for NULL.
+///
+/// # Safety
+/// As in the module's documentation; `handle` came from a function of this library.
+unsafe fn colors(handle: *const OddheatPalette) -> Outcome<Option<&'static Colors>> {
+    if handle.is_null() {
+        return Ok(None);
+    }
+    let colors = checked(handle.cast::<Colors>().cast_mut())?;
+    // SAFETY: aligned, and the caller vouches for the memory; only this plain integer is read before the check.
+    if unsafe { (*colors.as_ptr()).magic } != COLORS_MAGIC {
+        return Err(Status::ErrBadState);
+    }
+    // SAFETY: the magic number says that it is one of the statics of this library.
+    Ok(Some(unsafe { colors.as_ref() }))
+}
+
+fn display_sizes(config: &DisplayConfig) -> Outcome<DisplaySizes> {
+    convert::sized::<DisplayConfig>(config.struct_size)?;
+    same_abi(config.abi_version)?;
+    display::sizes(config)
+}
+
+/// Bytes for these sizes, a multiple of 8; the same as the header's ODDHEAT_DISPLAY_MEM_SIZE.
+fn display_bytes(sizes: DisplaySizes) -> usize {
+    let [.., end] = display_offsets(sizes);
+    end.next_multiple_of(8)
+}
+
+/// Cividis (Nunez, Anderton, Renslow 2018): dark blue to yellow, for every kind of color vision. Never NULL. An image
+/// contains the palettes whose functions it calls, 1280 bytes each, and no other. Pixels without a reading are dark green,
+/// those below the range cyan and those above it magenta, in every palette.
+#[must_use]
+#[unsafe(no_mangle)]
+pub extern "C" fn oddheat_palette_cividis() -> *const OddheatPalette {
+    (&raw const CIVIDIS_COLORS).cast()
+}
+
+/// Viridis (Smith, van der Walt, Firing 2015): violet through green to yellow.
+#[must_use]
+#[unsafe(no_mangle)]
+pub extern "C" fn oddheat_palette_viridis() -> *const OddheatPalette {
+    (&raw const VIRIDIS_COLORS).cast()
+}
+
+/// Gray: even steps from black to white.
+#[must_use]
+#[unsafe(no_mangle)]
+pub extern "C" fn oddheat_palette_gray() -> *const OddheatPalette {
+    (&raw const GRAY_COLORS).cast()
+}
+
+/// Vik (Crameri 2018): blue through white to red, for differences about the middle of the range.
+#[must_use]
+#[unsafe(no_mangle)]
+pub extern "C" fn oddheat_palette_vik() -> *const OddheatPalette {
+    (&raw const VIK_COLORS).cast()
+}
+
+/// Color of a tone, 0 to 255, as 0xRRGGBB: for a legend. Tones are those of ODDHEAT_PIXEL_TONE.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE if palette is none, ERR_RANGE. Context: any. Cost: constant.
+///
+/// # Safety
+/// See the module's documentation; `palette` came from a function of this library.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_palette_color(
+    palette: *const OddheatPalette,
+    tone: u32,
+    out_rgb888: *mut u32,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (colors, out) = unsafe { (colors(palette)?.ok_or(Status::ErrNull)?, exclusive(out_rgb888)) };
+        put(out, display::color(colors, tone))
+    })
+}
+
+/// Fills *config with defaults for frames of width_px columns: no enlargement, an automatic range. Call it through
+/// oddheat_display_config_init(), which passes the sizes and versions of the header.
+///
+/// ERR_NULL, ERR_MEM_ALIGN; ERR_UNSUPPORTED or ERR_ABI if header and library differ. Context: any. Cost: constant.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_display_config_init_sized(
+    config: *mut DisplayConfig,
+    struct_size: u32,
+    abi_version: u32,
+    width_px: u16,
+) -> Status {
+    status(|| {
+        let config = checked(config)?;
+        convert::sized::<DisplayConfig>(struct_size)?;
+        same_abi(abi_version)?;
+        // SAFETY: not NULL, aligned; the caller vouches for the memory, which need not be initialized.
+        unsafe { config.write(DisplayConfig { struct_size, abi_version, width_px, ..DisplayConfig::DEFAULT }) };
+        Ok(())
+    })
+}
+
+/// Bytes of memory that a display with these settings needs; the same as ODDHEAT_DISPLAY_MEM_SIZE(width_px, zoom, bins).
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_UNSUPPORTED, ERR_ABI. Context: any. Cost: constant.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_display_mem_size(config: *const DisplayConfig, out_bytes: *mut usize) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (config, out) = unsafe { (shared(config)?, exclusive(out_bytes)?) };
+        *out = display_bytes(display_sizes(config)?);
+        Ok(())
+    })
+}
+
+/// Builds a display in mem, as oddheat_init() does a device. Per frame its rows through oddheat_display_row(), then
+/// oddheat_display_end_frame(), which lets the range follow the scene: the first frame is shown over all readings, every
+/// other by what the frames before it spanned. A scene that stands still keeps its colors to the last bit.
+///
+/// On error *out_display is untouched and what mem holds is undefined.
+///
+/// As oddheat_display_mem_size(), plus ERR_MEM_TOO_SMALL. Context: not from an interrupt. Cost: one pass over the block.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_display_init(
+    mem: *mut c_void,
+    mem_size: usize,
+    config: *const DisplayConfig,
+    out_display: *mut *mut OddheatDisplay,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (config, out) = unsafe { (shared(config)?, exclusive(out_display)?) };
+        let bytes = display_bytes(display_sizes(config)?);
+        let block = checked(mem.cast::<DisplayHead>())?;
+        if mem_size < bytes {
+            return Err(Status::ErrMemTooSmall);
+        }
+        let head = DisplayHead::new(config)?;
+        // SAFETY: the block is aligned and large enough (checked above) and the caller's to give. Behind the head are arrays
+        // of integers, of which zeros are values.
+        unsafe {
+            block.cast::<u8>().write_bytes(0, bytes);
+            block.write(head);
+        }
+        *out = mem.cast();
+        Ok(())
+    })
+}
+
+/// Shows the next row of counts, top row first: writes *out_rows rows of the picture to pixels, each width_px times zoom
+/// pixels of format ODDHEAT_PIXEL_... without a gap. In blocks that is zoom rows for each row; interpolated, half of them
+/// come later, the last ones with oddheat_display_end_frame(). pixels has room for zoom rows. palette may be NULL for
+/// tones; palette and format may change from row to row.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE, ERR_SIZE unless width_px is the config's and pixels has the room.
+/// Context: one thread per display. Cost: some 25 instructions for each pixel of the picture, 8 in blocks of 4; 17 for each
+/// one that counts for the range.
+///
+/// # Safety
+/// See the module's documentation; `palette` came from a function of this library.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_display_row(
+    display: *mut OddheatDisplay,
+    palette: *const OddheatPalette,
+    format: u32,
+    counts: *const u16,
+    width_px: usize,
+    pixels: *mut u8,
+    pixels_size: usize,
+    out_rows: *mut u32,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers; row and outputs must not overlap the block or each other.
+        let (mut display, colors, row, pixels, out) = unsafe {
+            let (row, pixels) = (array(counts, width_px)?, array_mut(pixels, pixels_size)?);
+            (self::display(display)?, colors(palette)?, row, pixels, exclusive(out_rows)?)
+        };
+        *out = display.row(row, format, colors, pixels)?;
+        Ok(())
+    })
+}
+
+/// Ends a frame: writes the *out_rows rows of the picture that are left, as oddheat_display_row(), and lets the range follow
+/// the scene. In blocks none are left, and pixels may be NULL with pixels_size 0.
+///
+/// As oddheat_display_row(), ERR_ORDER without a row. Cost: linear in the bins.
+///
+/// # Safety
+/// See the module's documentation; `palette` came from a function of this library.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_display_end_frame(
+    display: *mut OddheatDisplay,
+    palette: *const OddheatPalette,
+    format: u32,
+    pixels: *mut u8,
+    pixels_size: usize,
+    out_rows: *mut u32,
+) -> Status {
+    status(|| {
+        // SAFETY: as above.
+        let (mut display, colors, pixels, out) = unsafe {
+            let pixels = array_mut(pixels, pixels_size)?;
+            (self::display(display)?, colors(palette)?, pixels, exclusive(out_rows)?)
+        };
+        *out = display.end_frame(format, colors, pixels)?;
+        Ok(())
+    })
+}
+
+/// Sets the range from now on, in counts; see oddheat_counts_at(). Both 0: it follows the scene, at once with the next
+/// oddheat_display_end_frame().
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE unless both are readings and low is below high. Context: one thread
+/// per display. Cost: constant.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_display_set_range(
+    display: *mut OddheatDisplay,
+    low_counts: u16,
+    high_counts: u16,
+) -> Status {
+    // SAFETY: the caller vouches for the handle.
+    status(|| unsafe { self::display(display) }?.set_range(low_counts, high_counts))
+}
+
+/// The range that rows are shown with now, in counts: for a legend, through oddheat_temperature() of counts times 256.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE. Context: one thread per display. Cost: constant.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_display_range(
+    display: *mut OddheatDisplay,
+    out_low_counts: *mut u16,
+    out_high_counts: *mut u16,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (display, low, high) =
+            unsafe { (self::display(display)?, exclusive(out_low_counts)?, exclusive(out_high_counts)?) };
+        (*low, *high) = display.range();
+        Ok(())
+    })
+}
+
+/// Counts, not rounded, of an object at a temperature in K, above 0 and at most 2000. high is that of
+/// oddheat_init_two_range(), or NULL.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_NO_TEMPERATURE, and what oddheat_init() or oddheat_init_two_range() finds wrong
+/// with the config. Context: any. Cost: a few exponentials.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_counts_at(
+    config: *const Config,
+    high: *const TwoRange,
+    kelvin: f64,
+    out_counts: *mut f64,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (ranges, out) = unsafe { (ranges(config, high)?, exclusive(out_counts)) };
+        put(out, display::counts_at(ranges, kelvin))
     })
 }
 

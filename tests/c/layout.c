@@ -343,6 +343,21 @@ static void print_layout(void) {
   FIELD(knee, value);
   FIELD(knee, before);
   FIELD(knee, after);
+  STRUCT(display_config);
+  FIELD(display_config, struct_size);
+  FIELD(display_config, abi_version);
+  FIELD(display_config, width_px);
+  FIELD(display_config, zoom);
+  FIELD(display_config, smooth);
+  FIELD(display_config, dead_at_or_below_counts);
+  FIELD(display_config, saturated_at_counts);
+  FIELD(display_config, bins);
+  FIELD(display_config, every_rows);
+  FIELD(display_config, low_thousandths);
+  FIELD(display_config, high_thousandths);
+  FIELD(display_config, least_span_counts);
+  FIELD(display_config, slowness);
+  FIELD(display_config, reserved);
 }
 
 static void versions_agree(void) {
@@ -426,6 +441,25 @@ static void profile_sizes_agree(void) {
   }
 }
 
+static void display_sizes_agree(void) {
+  static const uint16_t widths[] = {1, 2, 3, 80, 161, 640, 65535};
+  static const uint16_t zooms[] = {1, 2, 3, 8, 64};
+  static const uint16_t bins[] = {2, 3, 256, 65535};
+  for (size_t w = 0; w < sizeof widths / sizeof widths[0]; w++) {
+    for (size_t z = 0; z < sizeof zooms / sizeof zooms[0]; z++) {
+      for (size_t b = 0; b < sizeof bins / sizeof bins[0]; b++) {
+        oddheat_display_config config;
+        size_t bytes = 0;
+        EXPECT_STATUS(OK, oddheat_display_config_init(&config, widths[w]));
+        config.zoom = zooms[z];
+        config.bins = bins[b];
+        EXPECT_STATUS(OK, oddheat_display_mem_size(&config, &bytes));
+        EXPECT(bytes == ODDHEAT_DISPLAY_MEM_SIZE(widths[w], zooms[z], bins[b]));
+      }
+    }
+  }
+}
+
 int main(void) {
   print_layout();
   versions_agree();
@@ -433,5 +467,6 @@ int main(void) {
   sensor_sizes_agree();
   tools_sizes_agree();
   profile_sizes_agree();
+  display_sizes_agree();
   return expect_failures == 0 ? 0 : 1;
 }
