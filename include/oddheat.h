@@ -3157,8 +3157,8 @@ oddheat_status oddheat_tools_place(struct oddheat_tools *tools,
  * Takes the next row of counts, top row first. Dead and saturated pixels are counted as rejected and left out.
  *
  * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_SIZE unless width_px is the config's, ERR_ORDER for a row more than the
- * frame has. Context: one thread per block. Cost: some 35 instructions for each pixel that a tool covers, 60 with an area;
- * 100 to 1,300 for each tool in its rows, by its shape (docs/measuring.md).
+ * frame has. Context: one thread per block. Cost: 35 instructions for each pixel that a tool covers, 58 with an
+ * area; up to 1,300 for each tool in each of its rows by its shape, four times that for a polygon with an area.
  */
 ODDHEAT_MUST_USE
 oddheat_status oddheat_tools_row(struct oddheat_tools *tools,
@@ -3187,7 +3187,7 @@ ODDHEAT_MUST_USE oddheat_status oddheat_tools_clear(struct oddheat_tools *tools)
  *
  * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_UNSUPPORTED, ERR_RANGE for an index that is none, ERR_ORDER inside a frame or
  * with nothing placed there, ERR_NO_TEMPERATURE before a frame with a reading has ended or if no temperature belongs to
- * the counts. Context: one thread per block. Cost: some hundred exponentials and roots, in software where there is no unit.
+ * the counts. Context: one thread per block. Cost: 270,000 instructions without a floating-point unit.
  */
 ODDHEAT_MUST_USE
 oddheat_status oddheat_tools_measurement(struct oddheat_tools *tools,
@@ -3405,8 +3405,8 @@ oddheat_status oddheat_fit_peak(const struct oddheat_point *points,
  * A peak by least squares with a Gaussian on a known base: a thin hot line seen through optics is one.
  *
  * As oddheat_fit_line(), ERR_TOO_FEW below five or with fewer than four above a third of the height, ERR_AT_END,
- * ERR_BELOW_NOISE, ERR_TOO_SHORT unless the width is determined to a quarter, ERR_NO_FIT. Cost: 400,000 instructions a
- * point without a floating-point unit.
+ * ERR_BELOW_NOISE, ERR_TOO_SHORT unless the width is determined to a quarter, ERR_NO_FIT. Cost: 40,000 to 400,000
+ * instructions a point without a floating-point unit.
  */
 ODDHEAT_MUST_USE
 oddheat_status oddheat_fit_gaussian(const struct oddheat_point *points,
@@ -3418,8 +3418,9 @@ oddheat_status oddheat_fit_gaussian(const struct oddheat_point *points,
 /**
  * The one step of a profile whose first and last quarter are level; points in order of place.
  *
- * As oddheat_fit_line(), ERR_TOO_FEW below eight, ERR_BELOW_NOISE, ERR_NO_FIT if a quarter is not level or the values go
- * back and forth, ERR_AT_END outside the middle half.
+ * As oddheat_fit_line(), ERR_TOO_FEW below eight, ERR_BELOW_NOISE, ERR_NO_FIT if a quarter is off its level by a quarter of
+ * the step or the values go back and forth, ERR_AT_END outside the middle half. An even slope passes for a wide edge: look
+ * at the width.
  */
 ODDHEAT_MUST_USE
 oddheat_status oddheat_fit_edge(const struct oddheat_point *points,
@@ -3431,8 +3432,8 @@ oddheat_status oddheat_fit_edge(const struct oddheat_point *points,
  * An approach to an unknown end value, such as the time constant of a part that warms up or cools.
  *
  * As oddheat_fit_line(), ERR_TOO_FEW below six, ERR_BELOW_NOISE, ERR_AS_STRAIGHT if not even an end value shows,
- * ERR_TOO_SHORT unless the constant is determined to a quarter, ERR_NO_FIT. Cost: 200,000 instructions a point without a
- * floating-point unit.
+ * ERR_TOO_SHORT unless the constant is determined to a quarter, ERR_NO_FIT. Cost: 100,000 to 200,000 instructions a point
+ * without a floating-point unit.
  */
 ODDHEAT_MUST_USE
 oddheat_status oddheat_fit_exponential(const struct oddheat_point *points,
@@ -3445,8 +3446,8 @@ oddheat_status oddheat_fit_exponential(const struct oddheat_point *points,
  * base is carried into both results.
  *
  * As oddheat_fit_line(), ERR_TOO_FEW below five or with fewer than three that stand out, ERR_BELOW_NOISE,
- * ERR_NOT_DECAYING, ERR_TOO_SHORT unless the length is determined to a quarter, ERR_NO_FIT. Cost: 150,000 instructions a
- * point without a floating-point unit, four times that if the form is another.
+ * ERR_NOT_DECAYING, ERR_TOO_SHORT unless the length is determined to a quarter, ERR_NO_FIT. Cost: 100,000 to 150,000
+ * instructions a point without a floating-point unit, four times that if the form is another.
  */
 ODDHEAT_MUST_USE
 oddheat_status oddheat_fit_decay(const struct oddheat_point *points,
@@ -3543,8 +3544,8 @@ oddheat_status oddheat_display_init(void *mem,
  * tones; palette and format may change from row to row.
  *
  * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE, ERR_SIZE unless width_px is the config's and pixels has the room.
- * Context: one thread per display. Cost: some 25 instructions for each pixel of the picture, 8 in blocks of 4; 17 for each
- * one that counts for the range.
+ * Context: one thread per display. Cost: 38 instructions for each pixel of the picture, 8 in blocks of 4; 17 for each one that
+ * counts for the range.
  */
 ODDHEAT_MUST_USE
 oddheat_status oddheat_display_row(struct oddheat_display *display,

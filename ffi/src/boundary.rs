@@ -1916,8 +1916,8 @@ pub unsafe extern "C" fn oddheat_tools_place(tools: *mut OddheatTools, index: u3
 /// Takes the next row of counts, top row first. Dead and saturated pixels are counted as rejected and left out.
 ///
 /// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_SIZE unless width_px is the config's, ERR_ORDER for a row more than the
-/// frame has. Context: one thread per block. Cost: some 35 instructions for each pixel that a tool covers, 60 with an area;
-/// 100 to 1,300 for each tool in its rows, by its shape (docs/measuring.md).
+/// frame has. Context: one thread per block. Cost: 35 instructions for each pixel that a tool covers, 58 with an
+/// area; up to 1,300 for each tool in each of its rows by its shape, four times that for a polygon with an area.
 ///
 /// # Safety
 /// See the module's documentation.
@@ -1965,7 +1965,7 @@ pub unsafe extern "C" fn oddheat_tools_clear(tools: *mut OddheatTools) -> Status
 ///
 /// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_UNSUPPORTED, ERR_RANGE for an index that is none, ERR_ORDER inside a frame or
 /// with nothing placed there, ERR_NO_TEMPERATURE before a frame with a reading has ended or if no temperature belongs to
-/// the counts. Context: one thread per block. Cost: some hundred exponentials and roots, in software where there is no unit.
+/// the counts. Context: one thread per block. Cost: 270,000 instructions without a floating-point unit.
 ///
 /// # Safety
 /// See the module's documentation.
@@ -2378,8 +2378,8 @@ pub unsafe extern "C" fn oddheat_fit_peak(
 /// A peak by least squares with a Gaussian on a known base: a thin hot line seen through optics is one.
 ///
 /// As oddheat_fit_line(), ERR_TOO_FEW below five or with fewer than four above a third of the height, ERR_AT_END,
-/// ERR_BELOW_NOISE, ERR_TOO_SHORT unless the width is determined to a quarter, ERR_NO_FIT. Cost: 400,000 instructions a
-/// point without a floating-point unit.
+/// ERR_BELOW_NOISE, ERR_TOO_SHORT unless the width is determined to a quarter, ERR_NO_FIT. Cost: 40,000 to 400,000
+/// instructions a point without a floating-point unit.
 ///
 /// # Safety
 /// See the module's documentation.
@@ -2401,8 +2401,9 @@ pub unsafe extern "C" fn oddheat_fit_gaussian(
 
 /// The one step of a profile whose first and last quarter are level; points in order of place.
 ///
-/// As oddheat_fit_line(), ERR_TOO_FEW below eight, ERR_BELOW_NOISE, ERR_NO_FIT if a quarter is not level or the values go
-/// back and forth, ERR_AT_END outside the middle half.
+/// As oddheat_fit_line(), ERR_TOO_FEW below eight, ERR_BELOW_NOISE, ERR_NO_FIT if a quarter is off its level by a quarter of
+/// the step or the values go back and forth, ERR_AT_END outside the middle half. An even slope passes for a wide edge: look
+/// at the width.
 ///
 /// # Safety
 /// See the module's documentation.
@@ -2424,8 +2425,8 @@ pub unsafe extern "C" fn oddheat_fit_edge(
 /// An approach to an unknown end value, such as the time constant of a part that warms up or cools.
 ///
 /// As oddheat_fit_line(), ERR_TOO_FEW below six, ERR_BELOW_NOISE, ERR_AS_STRAIGHT if not even an end value shows,
-/// ERR_TOO_SHORT unless the constant is determined to a quarter, ERR_NO_FIT. Cost: 200,000 instructions a point without a
-/// floating-point unit.
+/// ERR_TOO_SHORT unless the constant is determined to a quarter, ERR_NO_FIT. Cost: 100,000 to 200,000 instructions a point
+/// without a floating-point unit.
 ///
 /// # Safety
 /// See the module's documentation.
@@ -2448,8 +2449,8 @@ pub unsafe extern "C" fn oddheat_fit_exponential(
 /// base is carried into both results.
 ///
 /// As oddheat_fit_line(), ERR_TOO_FEW below five or with fewer than three that stand out, ERR_BELOW_NOISE,
-/// ERR_NOT_DECAYING, ERR_TOO_SHORT unless the length is determined to a quarter, ERR_NO_FIT. Cost: 150,000 instructions a
-/// point without a floating-point unit, four times that if the form is another.
+/// ERR_NOT_DECAYING, ERR_TOO_SHORT unless the length is determined to a quarter, ERR_NO_FIT. Cost: 100,000 to 150,000
+/// instructions a point without a floating-point unit, four times that if the form is another.
 ///
 /// # Safety
 /// See the module's documentation.
@@ -2717,8 +2718,8 @@ pub unsafe extern "C" fn oddheat_display_init(
 /// tones; palette and format may change from row to row.
 ///
 /// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE, ERR_SIZE unless width_px is the config's and pixels has the room.
-/// Context: one thread per display. Cost: some 25 instructions for each pixel of the picture, 8 in blocks of 4; 17 for each
-/// one that counts for the range.
+/// Context: one thread per display. Cost: 38 instructions for each pixel of the picture, 8 in blocks of 4; 17 for each one that
+/// counts for the range.
 ///
 /// # Safety
 /// See the module's documentation; `palette` came from a function of this library.

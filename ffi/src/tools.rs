@@ -14,7 +14,9 @@ use crate::tools_types::{
 };
 use crate::types::{SHAPE_BOX, SHAPE_RING, SHAPE_SPOT};
 use oddheat_core::checks::Setup;
-use oddheat_core::measure::{Above, Area, Item, Measurement, Polygon, Reading, Shape, Statistic, against_others};
+use oddheat_core::measure::{
+    Above, Area, InputUncertainty, Item, Measurement, Polygon, Reading, Shape, Statistic, against_others,
+};
 use oddheat_core::radiometry::{Emissivity, MeasurementEquation};
 use oddheat_core::units::Delta;
 
@@ -37,14 +39,20 @@ enum Covered {
     Polygon(usize),
 }
 
-/// One tool and what it has summed.
+/// What a tool was told. Apart from its sums, which are too large to be handed on.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct Tool {
+struct Placed {
     covered: Covered,
     vertices: [(u16, u16); POLYGON_VERTICES_MAX],
     emissivity: Option<(Emissivity, f64)>,
     /// Counts for the temperature of the area less its uncertainty, for it, and for it plus its uncertainty.
     limits: Option<[u16; 3]>,
+}
+
+/// One tool and what it has summed.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Tool {
+    placed: Placed,
     measurement: Measurement,
     frame_mean_q8: Option<u32>,
     /// Of the frame under way, or of the one ended last.
@@ -56,15 +64,8 @@ impl Listed for ToolsHead {
     const HEAD_BYTES: usize = TOOLS_MEM_HEAD;
     const ENTRY_BYTES: usize = TOOLS_MEM_PER_TOOL;
     type Entry = Tool;
-    const EMPTY: Tool = Tool {
-        covered: Covered::Nothing,
-        vertices: [(0, 0); POLYGON_VERTICES_MAX],
-        emissivity: None,
-        limits: None,
-        measurement: Measurement::EMPTY,
-        frame_mean_q8: None,
-        above: None,
-    };
+    const EMPTY: Tool =
+        Tool { placed: Placed::NOTHING, measurement: Measurement::EMPTY, frame_mean_q8: None, above: None };
 }
 
 impl ToolsHead {
@@ -120,31 +121,40 @@ fn limits(tool: &types::Tool, equation: &MeasurementEquation, setup: &Setup, emi
     Ok([perhaps, threshold, surely])
 }
 
-impl Tool {
-    /// What C asks for, with nothing summed.
+impl Placed {
+    const NOTHING: Self =
+        Self { covered: Covered::Nothing, vertices: [(0, 0); POLYGON_VERTICES_MAX], emissivity: None, limits: None };
+
+    /// What C asks for.
     fn new(from: &types::Tool, setup: &Setup) -> Outcome<Self> {
         sized::<types::Tool>(from.struct_size)?;
-        let mut tool = ToolsHead::EMPTY;
+        let mut placed = Self::NOTHING;
         if from.shape == SHAPE_POLYGON {
             let used = from.vertices_count as usize;
-            for (to, vertex) in tool.vertices.iter_mut().zip(&from.vertices) {
+            for (to, vertex) in placed.vertices.iter_mut().zip(&from.vertices) {
                 *to = (vertex.x_px, vertex.y_px);
             }
-            let vertices = tool.vertices.get(..used).ok_or(Status::ErrSize)?;
+            let vertices = placed.vertices.get(..used).ok_or(Status::ErrSize)?;
             Polygon::placed_in(vertices, setup.width, setup.height)?;
-            tool.covered = Covered::Polygon(used);
+            placed.covered = Covered::Polygon(used);
         } else {
-            tool.covered = Covered::Shape(shape(from)?.placed_in(setup.width, setup.height)?);
+            placed.covered = Covered::Shape(shape(from)?.placed_in(setup.width, setup.height)?);
         }
         let share = |q15: u16| f64::from(q15) / 32_768.0;
         if from.emissivity_q15 > 0 {
-            tool.emissivity = Some((Emissivity::new(share(from.emissivity_q15))?, share(from.emissivity_u_q15)));
+            placed.emissivity = Some((Emissivity::new(share(from.emissivity_q15))?, share(from.emissivity_u_q15)));
         }
-        let (equation, emissivity_u) = tool.equation(setup)?;
         if from.above_mk != 0 {
-            tool.limits = Some(limits(from, &equation, setup, emissivity_u)?);
+            placed.limits = Some(placed.area(from, setup)?);
         }
-        Ok(tool)
+        Ok(placed)
+    }
+
+    /// Limits of the area. Never inlined: its equation would stand beside what else is placed.
+    #[inline(never)]
+    fn area(&self, from: &types::Tool, setup: &Setup) -> Outcome<[u16; 3]> {
+        let (equation, emissivity_u) = self.equation(setup)?;
+        limits(from, &equation, setup, emissivity_u)
     }
 
     /// Measurement equation with the tool's emissivity, and the standard uncertainty of that.
@@ -153,7 +163,9 @@ impl Tool {
         let emissivity_u = self.emissivity.map_or(setup.emissivity_u, |(_, uncertainty)| uncertainty);
         Ok((MeasurementEquation::new(&setup.scale, &scene)?, emissivity_u))
     }
+}
 
+impl Tool {
     /// Nothing counted above the limits, if there are any.
     fn fresh(limits: Option<[u16; 3]>) -> Option<Above> {
         let [perhaps, threshold, surely] = limits?;
@@ -161,16 +173,15 @@ impl Tool {
     }
 
     fn forget(&mut self) {
-        let Self { covered, vertices, emissivity, limits, .. } = *self;
-        *self = Self { covered, vertices, emissivity, limits, ..ToolsHead::EMPTY };
+        (self.measurement, self.frame_mean_q8, self.above) = (Measurement::EMPTY, None, None);
     }
 
     fn add_row(&mut self, y: u16, row: &[u16], setup: &Setup) {
         let (dead, saturated) = (setup.dead_at_or_below, setup.saturated_at);
         if y == 0 {
-            self.above = Self::fresh(self.limits);
+            self.above = Self::fresh(self.placed.limits);
         }
-        match self.covered {
+        match self.placed.covered {
             Covered::Nothing => {}
             Covered::Shape(shape) => {
                 self.measurement.add_row(shape, y, row, dead, saturated);
@@ -179,13 +190,38 @@ impl Tool {
                 }
             }
             Covered::Polygon(used) => {
-                let polygon = Polygon::resume(self.vertices.get(..used).unwrap_or(&[]));
+                let polygon = Polygon::resume(self.placed.vertices.get(..used).unwrap_or(&[]));
                 self.measurement.add_spans(&polygon.spans(y), row, dead, saturated);
                 if let Some(above) = &mut self.above {
                     above.add_spans(|y| polygon.spans(y), y, row);
                 }
             }
         }
+    }
+
+    /// One of the numbers that C knows. Never inlined, as it is large and asked for at two places.
+    #[inline(never)]
+    fn reading(
+        &self,
+        statistic: u32,
+        equation: &MeasurementEquation,
+        inputs: &InputUncertainty,
+        emissivity_u: f64,
+    ) -> Outcome<Reading> {
+        let statistic = match statistic {
+            STATISTIC_MEAN => Statistic::Mean,
+            STATISTIC_MEDIAN => Statistic::Median,
+            STATISTIC_MAJORITY => Statistic::Majority,
+            STATISTIC_UPPER_HALF_MEDIAN => Statistic::UpperHalfMedian,
+            STATISTIC_COOLER_MEDIAN => Statistic::CoolerMedian,
+            STATISTIC_MINIMUM | STATISTIC_MAXIMUM => {
+                let all = self.measurement.sums().statistics().ok_or(Status::ErrNoTemperature)?;
+                let count = if statistic == STATISTIC_MINIMUM { all.minimum } else { all.maximum };
+                return Ok(Reading::of_pixel(count, equation, inputs, emissivity_u)?);
+            }
+            _ => return Err(Status::ErrRange),
+        };
+        Ok(self.measurement.reading(statistic, equation, inputs, emissivity_u)?)
     }
 
     fn area(&self) -> Option<Area> {
@@ -207,7 +243,7 @@ impl Tools<'_> {
     fn tool(&self, index: u32) -> Outcome<(&Tool, &Setup)> {
         self.between_frames()?;
         let tool = self.tools.get(index as usize).ok_or(Status::ErrRange)?;
-        match tool.covered {
+        match tool.placed.covered {
             Covered::Nothing => Err(Status::ErrOrder),
             _ => Ok((tool, &self.head.setup)),
         }
@@ -215,8 +251,10 @@ impl Tools<'_> {
 
     pub(crate) fn place(&mut self, index: u32, tool: Option<&types::Tool>) -> Outcome<()> {
         self.slot(index)?;
-        let tool = tool.map_or(Ok(ToolsHead::EMPTY), |tool| Tool::new(tool, &self.head.setup))?;
-        *self.slot(index)? = tool;
+        let placed = tool.map_or(Ok(Placed::NOTHING), |tool| Placed::new(tool, &self.head.setup))?;
+        let slot = self.slot(index)?;
+        slot.placed = placed;
+        slot.forget();
         Ok(())
     }
 
@@ -260,23 +298,37 @@ impl Tools<'_> {
         tool.frame_mean_q8.ok_or(Status::ErrNoTemperature)
     }
 
-    /// Never inlined: the readings of a summary stand beside nothing else then.
-    #[inline(never)]
     pub(crate) fn measurement(&self, index: u32, out: &mut types::Measurement) -> Outcome<()> {
         sized::<types::Measurement>(out.struct_size)?;
         let (tool, setup) = self.tool(index)?;
-        let (equation, emissivity_u) = tool.equation(setup)?;
-        let summary = tool.measurement.summary(&equation, &setup.inputs, emissivity_u)?;
+        let (equation, emissivity_u) = tool.placed.equation(setup)?;
+        let inputs = &setup.inputs;
         let q16 = |kelvin: f64| Delta::from_f64(kelvin).0.to_bits();
-        let both = |reading: &Reading| (q16(reading.kelvin), q16(reading.standard_uncertainty(&setup.inputs)));
+        // One after the other, as there is no room on the stack for all; kept until none can be refused any more.
+        let mut numbers = [0; 8];
+        let mut per_count = 0.0;
+        for (to, statistic) in numbers.as_chunks_mut::<2>().0.iter_mut().zip(STATISTIC_MEAN..) {
+            let reading = tool.reading(statistic, &equation, inputs, emissivity_u)?;
+            *to = [q16(reading.kelvin), q16(reading.standard_uncertainty(inputs))];
+            if statistic == STATISTIC_MEAN {
+                per_count = reading.sensitivities.counts;
+            }
+        }
+        let statistics = tool.measurement.sums().statistics().ok_or(Status::ErrNoTemperature)?;
         out.frames = tool.measurement.tally().means().frames();
-        out.count_px = summary.count;
+        out.count_px = statistics.count;
         out.rejected_px = tool.measurement.tally().rejected();
-        (out.mean_q16, out.mean_u_q16) = both(&summary.mean);
-        (out.median_q16, out.median_u_q16) = both(&summary.median);
-        (out.minimum_q16, out.minimum_u_q16) = both(&summary.minimum);
-        (out.maximum_q16, out.maximum_u_q16) = both(&summary.maximum);
-        out.deviation_q16 = q16(summary.deviation_k);
+        [
+            out.mean_q16,
+            out.mean_u_q16,
+            out.median_q16,
+            out.median_u_q16,
+            out.minimum_q16,
+            out.minimum_u_q16,
+            out.maximum_q16,
+            out.maximum_u_q16,
+        ] = numbers;
+        out.deviation_q16 = q16(statistics.deviation * per_count);
         (out.area, out.area_px, out.area_u_q8) = match tool.area() {
             None => (AREA_NONE, 0, 0),
             // A saturating cast.
@@ -288,23 +340,11 @@ impl Tools<'_> {
         Ok(())
     }
 
-    #[inline(never)]
     pub(crate) fn reading(&self, index: u32, statistic: u32, out: &mut metrology_types::Reading) -> Outcome<()> {
         sized::<metrology_types::Reading>(out.struct_size)?;
         let (tool, setup) = self.tool(index)?;
-        let (equation, emissivity_u) = tool.equation(setup)?;
-        let of = |statistic| tool.measurement.reading(statistic, &equation, &setup.inputs, emissivity_u);
-        let summary = || tool.measurement.summary(&equation, &setup.inputs, emissivity_u);
-        let reading = match statistic {
-            STATISTIC_MEAN => of(Statistic::Mean)?,
-            STATISTIC_MEDIAN => of(Statistic::Median)?,
-            STATISTIC_MINIMUM => summary()?.minimum,
-            STATISTIC_MAXIMUM => summary()?.maximum,
-            STATISTIC_MAJORITY => of(Statistic::Majority)?,
-            STATISTIC_UPPER_HALF_MEDIAN => of(Statistic::UpperHalfMedian)?,
-            STATISTIC_COOLER_MEDIAN => of(Statistic::CoolerMedian)?,
-            _ => return Err(Status::ErrRange),
-        };
+        let (equation, emissivity_u) = tool.placed.equation(setup)?;
+        let reading = tool.reading(statistic, &equation, &setup.inputs, emissivity_u)?;
         *out = metrology::reading_from(&reading, out.struct_size);
         Ok(())
     }

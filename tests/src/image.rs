@@ -66,7 +66,7 @@ fn build_for(triple: &str, core: &str, name: &str) -> Result<PathBuf, String> {
     gcc.args(["-ffunction-sections", "-fdata-sections", "-Wl,--gc-sections", "-nostdlib", "-Wl,-z,noexecstack"]);
     gcc.arg("-I").arg(root().join("include")).arg("-I").arg(&folder);
     gcc.arg("-T").arg(sources.join("firmware/link.ld"));
-    gcc.args(["firmware/board.c", "firmware/main.c", "c/brake.c"].map(|file| sources.join(file)));
+    gcc.args(["firmware/board.c", "firmware/main.c", "firmware/tools.c", "c/brake.c"].map(|file| sources.join(file)));
     // The library before the compiler's own helpers: both have soft floats, and the library is what is measured.
     gcc.arg(library).arg("-lgcc").arg("-o").arg(&image);
     run(&mut gcc)?;

@@ -276,6 +276,21 @@ impl Reading {
         })
     }
 
+    /// The reading of one pixel in one frame.
+    ///
+    /// # Errors
+    /// Those of the measurement equation.
+    pub fn of_pixel(
+        count: u16,
+        equation: &MeasurementEquation,
+        inputs: &InputUncertainty,
+        emissivity_u: f64,
+    ) -> Result<Self> {
+        let kelvin = equation.object(f64::from(count))?;
+        let noise_k = inputs.netd_k * equation.sensitivities(kelvin)?.apparent;
+        Self::at(kelvin, noise_k, equation, emissivity_u)
+    }
+
     /// The reading of an object at `kelvin` whose noise is already known, K; for budgets before anything is measured.
     ///
     /// # Errors

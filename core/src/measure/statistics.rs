@@ -190,11 +190,7 @@ impl Measurement {
     ) -> Result<Summary> {
         let statistics = self.sums.statistics().ok_or(Error::NoTemperature)?;
         let mean = self.reading(Statistic::Mean, equation, inputs, emissivity_u)?;
-        let pixel = |count: u16| {
-            let kelvin = equation.object(f64::from(count))?;
-            let noise_k = inputs.netd_k * equation.sensitivities(kelvin)?.apparent;
-            Reading::at(kelvin, noise_k, equation, emissivity_u)
-        };
+        let pixel = |count: u16| Reading::of_pixel(count, equation, inputs, emissivity_u);
         Ok(Summary {
             count: statistics.count,
             mean,
