@@ -12,6 +12,15 @@
  * oddheat_push_row(). How sure a temperature is: oddheat_reading_of(), oddheat_inputs_init(), oddheat_budget_of(), and
  * oddheat_difference() of two.
  *
+ * Measuring: a block of its own for oddheat_tools_init(), shapes by oddheat_tools_place(), per frame the rows through
+ * oddheat_tools_row() and oddheat_tools_end_frame(), then oddheat_tools_measurement(), or oddheat_tools_reading() for
+ * differences and budgets. Along a line: oddheat_profile_init(), rows, oddheat_profile_points(). Over time:
+ * oddheat_trace_init(), oddheat_trace_add(), oddheat_trace_points(). Points go into oddheat_fit_peak(),
+ * oddheat_fit_edge(), oddheat_fit_exponential() and the other fits, which give a number or say why there is none.
+ *
+ * A picture: oddheat_display_init(), then rows through oddheat_display_row() with a palette that the image names, such as
+ * oddheat_palette_cividis(), and oddheat_display_end_frame().
+ *
  * Every fallible call returns an oddheat_status; on error it has written no output and changed nothing. Outputs come
  * last. Pointers must not be NULL unless the text says so. There is nothing to free and nothing global; different
  * devices may be used from different threads. Enumerations are returned, never passed: parameters are integers.
@@ -59,6 +68,21 @@
 /** Bytes for a uniform run, as a constant expression. */
 #define ODDHEAT_RUN_MEM_SIZE(width_px, height_px) \
   (ODDHEAT_RUN_MEM_HEAD + (size_t)(width_px) * (height_px) * ODDHEAT_RUN_MEM_PER_PIXEL)
+/** Bytes for measuring tools, as a constant expression: the same as oddheat_tools_mem_size(). */
+#define ODDHEAT_TOOLS_MEM_SIZE(tools_max) \
+  (ODDHEAT_TOOLS_MEM_HEAD + (size_t)(tools_max) * ODDHEAT_TOOLS_MEM_PER_TOOL)
+/** Bytes for a line profile of so many samples, as a constant expression. */
+#define ODDHEAT_PROFILE_MEM_SIZE(samples) \
+  (ODDHEAT_PROFILE_MEM_HEAD + (size_t)(samples) * ODDHEAT_PROFILE_MEM_PER_SAMPLE)
+/** Bytes for a trace, as a constant expression: the same as oddheat_trace_mem_size(). */
+#define ODDHEAT_TRACE_MEM_SIZE(entries_max) \
+  (ODDHEAT_TRACE_MEM_HEAD + (size_t)(entries_max) * ODDHEAT_TRACE_MEM_PER_ENTRY)
+/** Bytes for a display, as a constant expression: the same as oddheat_display_mem_size(); zoom and bins must not be 0
+ *  here. */
+#define ODDHEAT_DISPLAY_MEM_SIZE(width_px, zoom, bins) \
+  ((ODDHEAT_DISPLAY_MEM_HEAD + (size_t)(bins) * ODDHEAT_DISPLAY_MEM_PER_BIN + \
+    (size_t)(width_px) * ODDHEAT_DISPLAY_MEM_PER_COLUMN + \
+    (size_t)(width_px) * (zoom) * ODDHEAT_DISPLAY_MEM_PER_WIDE_COLUMN + 7u) / 8u * 8u)
 /** Fills a config with defaults for a width by height sensor. */
 #define oddheat_config_init(config, width_px, height_px) \
   oddheat_config_init_sized((config), (uint32_t)sizeof(oddheat_config), ODDHEAT_ABI_VERSION, (width_px), (height_px))
@@ -66,6 +90,9 @@
 #define oddheat_sensor_config_init(config, width_px, height_px) \
   oddheat_sensor_config_init_sized((config), (uint32_t)sizeof(oddheat_sensor_config), ODDHEAT_ABI_VERSION, \
                                    (width_px), (height_px))
+/** The same for a display. */
+#define oddheat_display_config_init(config, width_px) \
+  oddheat_display_config_init_sized((config), (uint32_t)sizeof(oddheat_display_config), ODDHEAT_ABI_VERSION, (width_px))
 
 /* ---- Codes; 0 always means "none" -------------------------------------------------------------------------- */
 /** Checks. */
@@ -345,6 +372,62 @@ enum {
 
 
 /**
+ * Tones, 8 bits a pixel: 2 to 254 from the lower to the upper end of the range, 1 below it, 255 above it, 0 without a
+ * reading. As a gray picture they can be shown as they are.
+ */
+#define ODDHEAT_PIXEL_TONE 1
+
+/**
+ * RGB565, 16 bits a pixel, the high byte first as most display controllers take it.
+ */
+#define ODDHEAT_PIXEL_RGB565 2
+
+/**
+ * RGB888, 24 bits a pixel: red, green, blue.
+ */
+#define ODDHEAT_PIXEL_RGB888 3
+
+/**
+ * Bytes of a display's block that any display takes.
+ */
+#define ODDHEAT_DISPLAY_MEM_HEAD 128
+
+/**
+ * Bytes for each bin of the histogram that the range comes from.
+ */
+#define ODDHEAT_DISPLAY_MEM_PER_BIN 4
+
+/**
+ * Bytes for each column of a frame.
+ */
+#define ODDHEAT_DISPLAY_MEM_PER_COLUMN 2
+
+/**
+ * Bytes for each column of the picture, which is zoom times as wide.
+ */
+#define ODDHEAT_DISPLAY_MEM_PER_WIDE_COLUMN 3
+
+/**
+ * Bytes of the block of a profile that any profile takes.
+ */
+#define ODDHEAT_PROFILE_MEM_HEAD 96
+
+/**
+ * Bytes for each sample of a profile.
+ */
+#define ODDHEAT_PROFILE_MEM_PER_SAMPLE 16
+
+/**
+ * Bytes of the block of a trace that any trace takes.
+ */
+#define ODDHEAT_TRACE_MEM_HEAD 64
+
+/**
+ * Bytes for each entry of a trace.
+ */
+#define ODDHEAT_TRACE_MEM_PER_ENTRY 8
+
+/**
  * A, B and C free, shape 1.
  */
 #define ODDHEAT_FIT_PLANCKIAN 0
@@ -493,6 +576,92 @@ enum {
  * Bytes for each pixel of a uniform run.
  */
 #define ODDHEAT_RUN_MEM_PER_PIXEL 16
+
+/**
+ * One of several equal sectors of an annulus.
+ */
+#define ODDHEAT_SHAPE_SECTOR 4
+
+/**
+ * Ellipse, rotated as wanted.
+ */
+#define ODDHEAT_SHAPE_ELLIPSE 5
+
+/**
+ * Polygon of 3 to 16 vertices.
+ */
+#define ODDHEAT_SHAPE_POLYGON 6
+
+/**
+ * Most vertices of a polygon.
+ */
+#define ODDHEAT_POLYGON_VERTICES_MAX 16
+
+/**
+ * Mean of all pixels, averaged over the frames.
+ */
+#define ODDHEAT_STATISTIC_MEAN 1
+
+/**
+ * Median of all pixels of all frames.
+ */
+#define ODDHEAT_STATISTIC_MEDIAN 2
+
+/**
+ * Coldest pixel of all frames. Of many noisy pixels it is colder than the surface by chance: a few times the noise.
+ */
+#define ODDHEAT_STATISTIC_MINIMUM 3
+
+/**
+ * Hottest pixel of all frames; hotter than the surface by chance, likewise.
+ */
+#define ODDHEAT_STATISTIC_MAXIMUM 4
+
+/**
+ * Mean without the pixels that differ from most: block tops of a tread without the grooves, a panel without its screws.
+ * None where fewer than 60 percent are alike.
+ */
+#define ODDHEAT_STATISTIC_MAJORITY 5
+
+/**
+ * Median of the hotter half of the pixels: the 75 percent quantile.
+ */
+#define ODDHEAT_STATISTIC_UPPER_HALF_MEDIAN 6
+
+/**
+ * Median of a surface of which up to two fifths may be covered by something warmer.
+ */
+#define ODDHEAT_STATISTIC_COOLER_MEDIAN 7
+
+/**
+ * No area was asked for.
+ */
+#define ODDHEAT_AREA_NONE 0
+
+/**
+ * The area lies wholly inside the shape.
+ */
+#define ODDHEAT_AREA_WHOLE 1
+
+/**
+ * The area reaches the border of the shape and may go on outside: a lower bound.
+ */
+#define ODDHEAT_AREA_AT_LEAST 2
+
+/**
+ * Bytes of a block of measuring tools that any such block takes.
+ */
+#define ODDHEAT_TOOLS_MEM_HEAD 512
+
+/**
+ * Bytes for each tool.
+ */
+#define ODDHEAT_TOOLS_MEM_PER_TOOL 896
+
+/**
+ * Most like items that are compared with each other.
+ */
+#define ODDHEAT_ITEMS_MAX 64
 
 /**
  * Counts follow the calibration curve.
@@ -666,6 +835,26 @@ enum oddheat_status
    * Two curves differ by more than the tolerance where one takes over from the other.
    */
   ODDHEAT_STATUS_ERR_CURVES_DIFFER = -72,
+  /**
+   * What a fit looks for does not stand out from the noise.
+   */
+  ODDHEAT_STATUS_ERR_BELOW_NOISE = -73,
+  /**
+   * The extreme lies at an end of the points and may go on beyond.
+   */
+  ODDHEAT_STATUS_ERR_AT_END = -74,
+  /**
+   * The points end before the number shows.
+   */
+  ODDHEAT_STATUS_ERR_TOO_SHORT = -75,
+  /**
+   * A straight line describes the points as well.
+   */
+  ODDHEAT_STATUS_ERR_AS_STRAIGHT = -76,
+  /**
+   * The values do not fall toward the base.
+   */
+  ODDHEAT_STATUS_ERR_NOT_DECAYING = -77,
 };
 #ifndef __cplusplus
 #if __STDC_VERSION__ >= 202311L
@@ -681,9 +870,24 @@ typedef int32_t oddheat_status;
 typedef struct oddheat oddheat;
 
 /**
+ * A display. Lives at the start of the caller's block; never dereference it.
+ */
+typedef struct oddheat_display oddheat_display;
+
+/**
  * A language. Static storage, nothing to free; never dereference it. May be kept and compared.
  */
 typedef struct oddheat_language oddheat_language;
+
+/**
+ * Colors of a display. Static storage, nothing to free; never dereference it. May be kept and compared.
+ */
+typedef struct oddheat_palette oddheat_palette;
+
+/**
+ * A line profile. Lives at the start of the caller's block; never dereference it.
+ */
+typedef struct oddheat_profile oddheat_profile;
 
 /**
  * A uniform run. Lives at the start of the caller's block; never dereference it.
@@ -694,6 +898,16 @@ typedef struct oddheat_run oddheat_run;
  * A sensor's repair. Lives at the start of the caller's block; never dereference it.
  */
 typedef struct oddheat_sensor oddheat_sensor;
+
+/**
+ * Measuring tools. Live at the start of the caller's block; never dereference it.
+ */
+typedef struct oddheat_tools oddheat_tools;
+
+/**
+ * A value over time. Lives at the start of the caller's block; never dereference it.
+ */
+typedef struct oddheat_trace oddheat_trace;
 
 /**
  * Settings. Start from oddheat_config_init(); zero means the documented default.
@@ -1769,6 +1983,408 @@ typedef struct oddheat_budget {
   struct oddheat_contribution parts[ODDHEAT_BUDGET_PARTS_MAX];
 } oddheat_budget;
 
+/**
+ * A vertex of a polygon, on the center of a pixel.
+ */
+typedef struct oddheat_vertex {
+  /**
+   * Column, 0 to the width, the width included.
+   */
+  uint16_t x_px;
+  /**
+   * Row, 0 to the height, the height included.
+   */
+  uint16_t y_px;
+} oddheat_vertex;
+
+/**
+ * A shape to measure over. All zero but for struct_size, the shape and its numbers is enough.
+ *
+ * A pixel belongs to a ring if its center lies from the inner to the outer radius away; to an ellipse if its center
+ * lies in it or on it. Sector 0 begins at three o'clock and numbers grow clockwise; the sectors of a ring are the ring
+ * without overlap. A polygon follows the even-odd rule: its left and upper edges are inside, right and lower ones
+ * outside, so that polygons that share an edge share no pixel.
+ */
+typedef struct oddheat_tool {
+  /**
+   * sizeof(oddheat_tool).
+   */
+  uint32_t struct_size;
+  /**
+   * ODDHEAT_SHAPE_...
+   */
+  uint32_t shape;
+  /**
+   * Center column. Box: first column. Polygon: unused.
+   */
+  uint16_t x_px;
+  /**
+   * Center row. Box: first row. Polygon: unused.
+   */
+  uint16_t y_px;
+  /**
+   * Spot: side, odd. Box: last column. Ring and sector: inner radius. Ellipse: length of the other semi-axis, 1 to 1023.
+   */
+  uint16_t a_px;
+  /**
+   * Box: last row. Ring and sector: outer radius.
+   */
+  uint16_t b_px;
+  /**
+   * Ellipse: columns from the center to the end of one semi-axis, which is 1 to 1023 pixels long.
+   */
+  int16_t axis_x_px;
+  /**
+   * Ellipse: rows from the center to the end of that semi-axis.
+   */
+  int16_t axis_y_px;
+  /**
+   * Sector: which, below sectors.
+   */
+  uint16_t sector;
+  /**
+   * Sector: how many there are in the ring, 3 to 64.
+   */
+  uint16_t sectors;
+  /**
+   * Emissivity times 32768; 0 = that of the config.
+   */
+  uint16_t emissivity_q15;
+  /**
+   * Its standard uncertainty, times 32768.
+   */
+  uint16_t emissivity_u_q15;
+  /**
+   * Object temperature in mK above which the area is counted; 0 = no area.
+   */
+  int32_t above_mk;
+  /**
+   * Standard uncertainty of that temperature in mK, up to 1000000; 0 = that of a reading there without noise.
+   */
+  uint32_t above_u_mk;
+  /**
+   * Polygon: vertices used, 3 to 16.
+   */
+  uint32_t vertices_count;
+  /**
+   * Polygon: the vertices in order; the last one is joined to the first.
+   */
+  struct oddheat_vertex vertices[ODDHEAT_POLYGON_VERTICES_MAX];
+} oddheat_tool;
+
+/**
+ * What a tool measured. Temperatures are kelvin times 65536 with their combined standard uncertainty; twice that is the
+ * expanded uncertainty.
+ */
+typedef struct oddheat_measurement {
+  /**
+   * sizeof(oddheat_measurement), set by the caller.
+   */
+  uint32_t struct_size;
+  /**
+   * Frames with at least one reading in the shape.
+   */
+  uint32_t frames;
+  /**
+   * Readings, over all frames.
+   */
+  uint32_t count_px;
+  /**
+   * Pixels left out over all frames, dead or saturated.
+   */
+  uint32_t rejected_px;
+  /**
+   * Mean of all pixels, averaged over the frames.
+   */
+  int32_t mean_q16;
+  /**
+   * Its standard uncertainty.
+   */
+  int32_t mean_u_q16;
+  /**
+   * Median of all pixels of all frames, the lower one of an even number.
+   */
+  int32_t median_q16;
+  /**
+   * Its standard uncertainty.
+   */
+  int32_t median_u_q16;
+  /**
+   * Coldest pixel of all frames.
+   */
+  int32_t minimum_q16;
+  /**
+   * Its standard uncertainty, that of one pixel.
+   */
+  int32_t minimum_u_q16;
+  /**
+   * Hottest pixel of all frames.
+   */
+  int32_t maximum_q16;
+  /**
+   * Its standard uncertainty, that of one pixel.
+   */
+  int32_t maximum_u_q16;
+  /**
+   * Standard deviation of the pixels in kelvin times 65536, noise of the sensor included.
+   */
+  int32_t deviation_q16;
+  /**
+   * ODDHEAT_AREA_NONE, _WHOLE or _AT_LEAST.
+   */
+  uint32_t area;
+  /**
+   * Pixels above the temperature asked for, in the frame ended last; a saturated pixel is above.
+   */
+  uint32_t area_px;
+  /**
+   * Standard uncertainty of that number times 256, from where the border falls within pixels and from above_u_mk.
+   */
+  uint32_t area_u_q8;
+} oddheat_measurement;
+
+/**
+ * An item against the others of its row.
+ */
+typedef struct oddheat_likeness {
+  /**
+   * Value less the median of the others.
+   */
+  double difference;
+  /**
+   * Standard uncertainty of that difference.
+   */
+  double uncertainty;
+  /**
+   * Scatter of the others, as a standard deviation.
+   */
+  double scatter;
+  /**
+   * Difference in units of what a healthy item would differ by: 0.3 percent of healthy ones lie beyond 3 either way.
+   */
+  double score;
+} oddheat_likeness;
+
+/**
+ * Where a line profile lies: samples a pixel apart from one point to another, 3 to 2047 pixels away, each averaged over
+ * parallel lines a pixel apart. Points are in 1/256 pixel, with the centers of pixels at multiples of 256.
+ */
+typedef struct oddheat_line {
+  /**
+   * sizeof(oddheat_line).
+   */
+  uint32_t struct_size;
+  /**
+   * Parallel lines, 1 to 31, half of them to either side.
+   */
+  uint32_t lines;
+  /**
+   * Column of the first point times 256.
+   */
+  uint32_t x0_q8;
+  /**
+   * Row of the first point times 256.
+   */
+  uint32_t y0_q8;
+  /**
+   * Column of the last point times 256.
+   */
+  uint32_t x1_q8;
+  /**
+   * Row of the last point times 256.
+   */
+  uint32_t y1_q8;
+} oddheat_line;
+
+/**
+ * A value at a place.
+ */
+typedef struct oddheat_point {
+  /**
+   * Profile: pixels from the first point. Trace: seconds since the time 0.
+   */
+  double place;
+  /**
+   * Counts or kelvin, or whatever was put into a trace.
+   */
+  double value;
+} oddheat_point;
+
+/**
+ * A straight line. Its value at a place is level + slope (place - center); the variances of level and of
+ * slope (place - center) add up.
+ */
+typedef struct oddheat_line_fit {
+  /**
+   * Mean of the places.
+   */
+  double center;
+  /**
+   * Value there.
+   */
+  struct oddheat_estimate level;
+  /**
+   * Value per place.
+   */
+  struct oddheat_estimate slope;
+} oddheat_line_fit;
+
+/**
+ * A peak.
+ */
+typedef struct oddheat_peak {
+  /**
+   * Where it is.
+   */
+  struct oddheat_estimate place;
+  /**
+   * Height over the base; by the parabola over 0.
+   */
+  struct oddheat_estimate height;
+  /**
+   * Standard deviation of the Gaussian; by the parabola that of the Gaussian of the same height and curvature.
+   */
+  struct oddheat_estimate width;
+} oddheat_peak;
+
+/**
+ * A step from one level to another.
+ */
+typedef struct oddheat_edge {
+  /**
+   * Where an ideal step of the same area would be; with an even blur where half the height is crossed.
+   */
+  struct oddheat_estimate place;
+  /**
+   * Level before it.
+   */
+  struct oddheat_estimate before;
+  /**
+   * Level behind it.
+   */
+  struct oddheat_estimate behind;
+  /**
+   * Standard deviation of the blur; 0 if noise hides it.
+   */
+  double width;
+} oddheat_edge;
+
+/**
+ * value = end + amplitude exp(-(place - first place) / constant).
+ */
+typedef struct oddheat_exponential {
+  /**
+   * Value that is approached.
+   */
+  struct oddheat_estimate end;
+  /**
+   * Distance from it at the first point; negative when warming up.
+   */
+  struct oddheat_estimate amplitude;
+  /**
+   * Time constant.
+   */
+  struct oddheat_estimate constant;
+} oddheat_exponential;
+
+/**
+ * value = base + height exp(-(place - first place) / length).
+ */
+typedef struct oddheat_decay {
+  /**
+   * Height over the base at the first point.
+   */
+  struct oddheat_estimate height;
+  /**
+   * Length over which it falls to 1/e.
+   */
+  struct oddheat_estimate length;
+} oddheat_decay;
+
+/**
+ * Two straight lines that meet.
+ */
+typedef struct oddheat_knee {
+  /**
+   * Where they meet.
+   */
+  struct oddheat_estimate place;
+  /**
+   * Value there.
+   */
+  struct oddheat_estimate value;
+  /**
+   * Slope before.
+   */
+  struct oddheat_estimate before;
+  /**
+   * Slope after.
+   */
+  struct oddheat_estimate after;
+} oddheat_knee;
+
+/**
+ * How rows of counts become a picture. Start from oddheat_display_config_init(); zero means the documented default.
+ */
+typedef struct oddheat_display_config {
+  /**
+   * Set by oddheat_display_config_init().
+   */
+  uint32_t struct_size;
+  /**
+   * Set by oddheat_display_config_init().
+   */
+  uint32_t abi_version;
+  /**
+   * Columns of a frame, 1 to 65535.
+   */
+  uint16_t width_px;
+  /**
+   * Pixels of the picture for each one of the frame, along and across, 1 to 64; 0 = 1.
+   */
+  uint16_t zoom;
+  /**
+   * 1 if the picture is interpolated between pixels, 0 if each pixel becomes a block.
+   */
+  uint16_t smooth;
+  /**
+   * Counts at or below this are dead pixels.
+   */
+  uint16_t dead_at_or_below_counts;
+  /**
+   * Counts at or above this are saturated; 0 = 65535.
+   */
+  uint16_t saturated_at_counts;
+  /**
+   * Bins of the histogram that the automatic range comes from, 2 to 65535; 0 = 256.
+   */
+  uint16_t bins;
+  /**
+   * Every how many rows one counts for the automatic range; 0 = 4.
+   */
+  uint16_t every_rows;
+  /**
+   * Thousandths of the readings below the lower end of the automatic range; with the next one both 0 = 5 and 995.
+   */
+  uint16_t low_thousandths;
+  /**
+   * Thousandths of the readings below the upper end.
+   */
+  uint16_t high_thousandths;
+  /**
+   * Counts that the range spans at least; a few times the noise, or a kelvin. 0 = 32.
+   */
+  uint16_t least_span_counts;
+  /**
+   * An end of the range moves 1/2 to the power of this of the way per frame, 1 to 8; 0 = 2.
+   */
+  uint16_t slowness;
+  /**
+   * Must be 0.
+   */
+  uint16_t reserved;
+} oddheat_display_config;
+
 #ifdef __cplusplus
 extern "C" {
 #endif // __cplusplus
@@ -2497,6 +3113,498 @@ oddheat_status oddheat_rise_ratio(const struct oddheat_reading *first,
                                   uint32_t relation,
                                   const struct oddheat_inputs *inputs,
                                   struct oddheat_estimate *out_ratio);
+
+/**
+ * Bytes of memory for tools_max measuring tools (1 to 65535); the same as ODDHEAT_TOOLS_MEM_SIZE(tools_max).
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE. Context: any. Cost: constant.
+ */
+ODDHEAT_MUST_USE oddheat_status oddheat_tools_mem_size(uint32_t tools_max, size_t *out_bytes);
+
+/**
+ * Builds tools_max measuring tools in mem, as oddheat_init() does a device, with nothing placed. Of config the image, the
+ * scale, the surface and the uncertainties count, the same as of a device; high is that of oddheat_init_two_range(), or
+ * NULL. Both are copied. Then oddheat_tools_place(); per frame its rows through oddheat_tools_row() and
+ * oddheat_tools_end_frame(); then oddheat_tools_measurement().
+ *
+ * On error *out_tools is untouched and what mem holds is undefined.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_MEM_TOO_SMALL, ERR_RANGE, and what oddheat_init() or oddheat_init_two_range() finds wrong
+ * with the config. Context: not from an interrupt. Cost: a few exponentials and one pass over the block.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_tools_init(void *mem,
+                                  size_t mem_size,
+                                  const struct oddheat_config *config,
+                                  const struct oddheat_two_range *high,
+                                  uint32_t tools_max,
+                                  struct oddheat_tools **out_tools);
+
+/**
+ * Places a shape as the tool with this index, counted from 0, instead of what it covered before; what that had summed is
+ * forgotten. NULL takes the tool away. Shapes may overlap.
+ *
+ * ERR_NULL without tools, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_UNSUPPORTED, ERR_RANGE, ERR_SIZE if the shape does not lie
+ * inside the image or covers no pixel, ERR_NO_TEMPERATURE if no count means above_mk, ERR_ORDER inside a frame. Context:
+ * one thread per block. Cost: constant; with above_mk some exponentials.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_tools_place(struct oddheat_tools *tools,
+                                   uint32_t index,
+                                   const struct oddheat_tool *tool);
+
+/**
+ * Takes the next row of counts, top row first. Dead and saturated pixels are counted as rejected and left out.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_SIZE unless width_px is the config's, ERR_ORDER for a row more than the
+ * frame has. Context: one thread per block. Cost: 35 instructions for each pixel that a tool covers, 58 with an
+ * area; up to 1,300 for each tool in each of its rows by its shape, four times that for a polygon with an area.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_tools_row(struct oddheat_tools *tools,
+                                 const uint16_t *counts,
+                                 size_t width_px);
+
+/**
+ * Ends a frame, taken at time_ms since any fixed moment. More frames average the noise out.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_ORDER unless all rows came, ERR_TIME if time runs backward. Context: one
+ * thread per block. Cost: linear in the tools.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_tools_end_frame(struct oddheat_tools *tools,
+                                       uint32_t time_ms);
+
+/**
+ * Forgets what all tools have summed, and a frame under way; the shapes stay.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE. Context: one thread per block. Cost: one pass over the block.
+ */
+ODDHEAT_MUST_USE oddheat_status oddheat_tools_clear(struct oddheat_tools *tools);
+
+/**
+ * What a tool has measured since it was placed or cleared. Set out_measurement->struct_size first.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_UNSUPPORTED, ERR_RANGE for an index that is none, ERR_ORDER inside a frame or
+ * with nothing placed there, ERR_NO_TEMPERATURE before a frame with a reading has ended or if no temperature belongs to
+ * the counts. Context: one thread per block. Cost: 270,000 instructions without a floating-point unit.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_tools_measurement(struct oddheat_tools *tools,
+                                         uint32_t index,
+                                         struct oddheat_measurement *out_measurement);
+
+/**
+ * One number of a tool, ODDHEAT_STATISTIC_..., with what its uncertainty is made of: for oddheat_budget_of(),
+ * oddheat_difference() of two tools, in which what both have in common cancels, and oddheat_rise_ratio(). Set
+ * out_reading->struct_size first.
+ *
+ * As oddheat_tools_measurement(); ERR_RANGE also for a statistic that is none, ERR_NO_TEMPERATURE also where a majority
+ * is not clear.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_tools_reading(struct oddheat_tools *tools,
+                                     uint32_t index,
+                                     uint32_t statistic,
+                                     struct oddheat_reading *out_reading);
+
+/**
+ * Mean of a tool in the frame ended last, in counts times 256: for oddheat_trace_add(), or for oddheat_temperature().
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE, ERR_ORDER as oddheat_tools_measurement(), ERR_NO_TEMPERATURE if that
+ * frame had no reading there. Context: one thread per block. Cost: constant.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_tools_frame_mean(struct oddheat_tools *tools,
+                                        uint32_t index,
+                                        uint32_t *out_counts_q8);
+
+/**
+ * Area above the temperature of a tool in the frame ended last, in square millimeters as seen from the instrument: a
+ * surface at an angle to the view is larger. ifov_mrad is the angle of a pixel.
+ *
+ * As oddheat_tools_measurement(), ERR_ORDER also if the tool counts no area; ERR_RANGE unless both values are above 0 and
+ * both uncertainties 0 or more.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_tools_area(struct oddheat_tools *tools,
+                                  uint32_t index,
+                                  const struct oddheat_estimate *distance_m,
+                                  const struct oddheat_estimate *ifov_mrad,
+                                  struct oddheat_estimate *out_square_mm);
+
+/**
+ * What a reading counts for among like items of one frame (cells, fuses, thirds of a tread): its temperature in K with
+ * the uncertainty that it does not share with its neighbors. For oddheat_like_item().
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED, ERR_RANGE. Context: any. Cost: some floating-point operations.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_item_of(const struct oddheat_reading *reading,
+                               const struct oddheat_inputs *inputs,
+                               struct oddheat_estimate *out_item);
+
+/**
+ * The item at index, counted from 0, of up to 64 like ones, against the median of the others: one faulty item among
+ * healthy ones moves neither that nor their scatter. An item with a negative uncertainty could not be measured and is
+ * left out.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE for an item beyond 1e100 or an index without one, ERR_TOO_MANY, ERR_TOO_FEW below
+ * three others, ERR_NO_SIGNAL without noise and scatter. Context: any. Cost: the square of the items.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_like_item(const struct oddheat_estimate *items,
+                                 size_t count,
+                                 size_t index,
+                                 struct oddheat_likeness *out_likeness);
+
+/**
+ * Bytes of memory for a profile along this line in the image of config: ODDHEAT_PROFILE_MEM_SIZE() of its length in
+ * pixels, rounded, plus 1.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED, ERR_ABI, ERR_RANGE, ERR_SIZE as oddheat_profile_init(). Context: any. Cost:
+ * constant.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_profile_mem_size(const struct oddheat_config *config,
+                                        const struct oddheat_line *line,
+                                        size_t *out_bytes);
+
+/**
+ * Builds a line profile in mem, with nothing sampled: rows through oddheat_profile_row(), then oddheat_profile_points().
+ * Of config the image and what is dead or saturated count. To begin anew, call it again.
+ *
+ * On error *out_profile is untouched.
+ *
+ * As oddheat_profile_mem_size(), ERR_MEM_TOO_SMALL, ERR_SIZE unless all samples lie in the image, the length is 3 to 2047
+ * pixels and there are 1 to 31 lines. Context: not from an interrupt. Cost: one pass over the block.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_profile_init(void *mem,
+                                    size_t mem_size,
+                                    const struct oddheat_config *config,
+                                    const struct oddheat_line *line,
+                                    struct oddheat_profile **out_profile);
+
+/**
+ * Takes the next row of counts, top row first; after height_px rows the frame is complete and the next one begins. More
+ * frames average the noise out.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_SIZE unless width_px is the config's. Context: one thread per profile. Cost:
+ * some thirty instructions for each sample and line that the row touches.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_profile_row(struct oddheat_profile *profile,
+                                   const uint16_t *counts,
+                                   size_t width_px);
+
+/**
+ * The profile so far, in counts. Writes up to points_cap points; *out_count is how many there are. A point is missing
+ * where more than half of its weight fell on dead or saturated pixels, or before the first frame. *out_pixels is how many
+ * pixels a point averages, lines times frames: for a fit, give the noise of a pixel over its root. For kelvin see
+ * oddheat_points_to_kelvin(). points may be NULL if points_cap is 0.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_ORDER inside a frame. Context: one thread per profile. Cost: linear.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_profile_points(struct oddheat_profile *profile,
+                                      struct oddheat_point *points,
+                                      size_t points_cap,
+                                      size_t *out_count,
+                                      uint32_t *out_pixels);
+
+/**
+ * Bytes of memory for a trace of 16 to 65535 entries; the same as ODDHEAT_TRACE_MEM_SIZE(entries_max).
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE. Context: any. Cost: constant.
+ */
+ODDHEAT_MUST_USE oddheat_status oddheat_trace_mem_size(uint32_t entries_max, size_t *out_bytes);
+
+/**
+ * Builds an empty trace in mem: a value over time, for fits of slope, time constant and knee, in 16 to 65535 entries. When
+ * it is full neighbors are merged, so that all entries stand for equally many frames. 32 are enough for a fit. To begin
+ * anew, call it again.
+ *
+ * On error *out_trace is untouched.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_MEM_TOO_SMALL. Context: not from an interrupt. Cost: one pass over the block.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_trace_init(void *mem,
+                                  size_t mem_size,
+                                  uint32_t entries_max,
+                                  struct oddheat_trace **out_trace);
+
+/**
+ * Adds the value of a frame, such as oddheat_tools_frame_mean(), in 1/256 of any unit.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_TIME if time runs backward, ERR_MEM_FULL when every entry stands for 65536
+ * frames. Context: one thread per trace. Cost: constant, but linear in the entries when they are merged.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_trace_add(struct oddheat_trace *trace,
+                                 uint32_t time_ms,
+                                 int32_t value_q8);
+
+/**
+ * The course so far, in seconds and the unit put in. Writes up to points_cap points; *out_count is how many there are.
+ * *out_frames is how many frames a point averages: for a fit, give the noise of a frame's value over its root. points may
+ * be NULL if points_cap is 0.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE. Context: one thread per trace. Cost: linear.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_trace_points(struct oddheat_trace *trace,
+                                    struct oddheat_point *points,
+                                    size_t points_cap,
+                                    size_t *out_count,
+                                    uint32_t *out_frames);
+
+/**
+ * Turns points in counts into object temperatures in K, in place and all or none. *out_noise_k becomes the noise of one
+ * pixel in one frame at their mean: over the root of the pixels and frames that a point averages it is what a fit takes.
+ * high is that of oddheat_init_two_range(), or NULL.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_TOO_FEW without a point, ERR_NO_TEMPERATURE, and what oddheat_init() or
+ * oddheat_init_two_range() finds wrong with the config. Context: any. Cost: two logarithms a point.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_points_to_kelvin(const struct oddheat_config *config,
+                                        const struct oddheat_two_range *high,
+                                        struct oddheat_point *points,
+                                        size_t count,
+                                        double *out_noise_k);
+
+/**
+ * A straight line through at least two points, such as the slope of a trace. noise is the standard deviation of a value
+ * as far as it is known, or 0; what the residuals show counts if it is more. The uncertainties hold if the form is right.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE for a negative noise or what is no finite number, ERR_TOO_FEW, ERR_TOO_SHORT if all
+ * places are the same, ERR_NO_FIT for numbers beyond 1e100. Context: any. Cost: 3,000 instructions a point without a
+ * floating-point unit.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_fit_line(const struct oddheat_point *points,
+                                size_t count,
+                                double noise,
+                                struct oddheat_line_fit *out_line);
+
+/**
+ * A peak by the parabola through the highest point and its neighbors; noise must be above 0, for three points on a
+ * parabola show none.
+ *
+ * As oddheat_fit_line(), ERR_TOO_FEW below three, ERR_AT_END, ERR_BELOW_NOISE, ERR_NO_FIT for a plateau.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_fit_peak(const struct oddheat_point *points,
+                                size_t count,
+                                double noise,
+                                struct oddheat_peak *out_peak);
+
+/**
+ * A peak by least squares with a Gaussian on a known base: a thin hot line seen through optics is one.
+ *
+ * As oddheat_fit_line(), ERR_TOO_FEW below five or with fewer than four above a third of the height, ERR_AT_END,
+ * ERR_BELOW_NOISE, ERR_TOO_SHORT unless the width is determined to a quarter, ERR_NO_FIT. Cost: 40,000 to 400,000
+ * instructions a point without a floating-point unit.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_fit_gaussian(const struct oddheat_point *points,
+                                    size_t count,
+                                    double base,
+                                    double noise,
+                                    struct oddheat_peak *out_peak);
+
+/**
+ * The one step of a profile whose first and last quarter are level; points in order of place.
+ *
+ * As oddheat_fit_line(), ERR_TOO_FEW below eight, ERR_BELOW_NOISE, ERR_NO_FIT if a quarter is off its level by a quarter of
+ * the step or the values go back and forth, ERR_AT_END outside the middle half. An even slope passes for a wide edge: look
+ * at the width.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_fit_edge(const struct oddheat_point *points,
+                                size_t count,
+                                double noise,
+                                struct oddheat_edge *out_edge);
+
+/**
+ * An approach to an unknown end value, such as the time constant of a part that warms up or cools.
+ *
+ * As oddheat_fit_line(), ERR_TOO_FEW below six, ERR_BELOW_NOISE, ERR_AS_STRAIGHT if not even an end value shows,
+ * ERR_TOO_SHORT unless the constant is determined to a quarter, ERR_NO_FIT. Cost: 100,000 to 200,000 instructions a point
+ * without a floating-point unit.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_fit_exponential(const struct oddheat_point *points,
+                                       size_t count,
+                                       double noise,
+                                       struct oddheat_exponential *out_exponential);
+
+/**
+ * A decay to a known base along a line, such as heat that leaks along a cable from a warm joint. The uncertainty of the
+ * base is carried into both results.
+ *
+ * As oddheat_fit_line(), ERR_TOO_FEW below five or with fewer than three that stand out, ERR_BELOW_NOISE,
+ * ERR_NOT_DECAYING, ERR_TOO_SHORT unless the length is determined to a quarter, ERR_NO_FIT. Cost: 100,000 to 150,000
+ * instructions a point without a floating-point unit, four times that if the form is another.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_fit_decay(const struct oddheat_point *points,
+                                 size_t count,
+                                 const struct oddheat_estimate *base,
+                                 double noise,
+                                 struct oddheat_decay *out_decay);
+
+/**
+ * Where a series changes its slope, such as a hose when a thermostat opens; points in order of place.
+ *
+ * As oddheat_fit_line(), ERR_TOO_FEW below eight, ERR_AS_STRAIGHT, ERR_NO_FIT for a jump or a faint turn. Cost: the square
+ * of the points, 25 million instructions for 64 of them without a floating-point unit.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_fit_knee(const struct oddheat_point *points,
+                                size_t count,
+                                double noise,
+                                struct oddheat_knee *out_knee);
+
+/**
+ * Cividis (Nunez, Anderton, Renslow 2018): dark blue to yellow, for every kind of color vision. Never NULL. An image
+ * contains the palettes whose functions it calls, 1280 bytes each, and no other. Pixels without a reading are dark green,
+ * those below the range cyan and those above it magenta, in every palette.
+ */
+ODDHEAT_MUST_USE
+const struct oddheat_palette *oddheat_palette_cividis(void);
+
+/**
+ * Viridis (Smith, van der Walt, Firing 2015): violet through green to yellow.
+ */
+ODDHEAT_MUST_USE const struct oddheat_palette *oddheat_palette_viridis(void);
+
+/**
+ * Gray: even steps from black to white.
+ */
+ODDHEAT_MUST_USE const struct oddheat_palette *oddheat_palette_gray(void);
+
+/**
+ * Vik (Crameri 2018): blue through white to red, for differences about the middle of the range.
+ */
+ODDHEAT_MUST_USE const struct oddheat_palette *oddheat_palette_vik(void);
+
+/**
+ * Color of a tone, 0 to 255, as 0xRRGGBB: for a legend. Tones are those of ODDHEAT_PIXEL_TONE.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE if palette is none, ERR_RANGE. Context: any. Cost: constant.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_palette_color(const struct oddheat_palette *palette,
+                                     uint32_t tone,
+                                     uint32_t *out_rgb888);
+
+/**
+ * Fills *config with defaults for frames of width_px columns: no enlargement, an automatic range. Call it through
+ * oddheat_display_config_init(), which passes the sizes and versions of the header.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN; ERR_UNSUPPORTED or ERR_ABI if header and library differ. Context: any. Cost: constant.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_display_config_init_sized(struct oddheat_display_config *config,
+                                                 uint32_t struct_size,
+                                                 uint32_t abi_version,
+                                                 uint16_t width_px);
+
+/**
+ * Bytes of memory that a display with these settings needs; the same as ODDHEAT_DISPLAY_MEM_SIZE(width_px, zoom, bins).
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_UNSUPPORTED, ERR_ABI. Context: any. Cost: constant.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_display_mem_size(const struct oddheat_display_config *config,
+                                        size_t *out_bytes);
+
+/**
+ * Builds a display in mem, as oddheat_init() does a device. Per frame its rows through oddheat_display_row(), then
+ * oddheat_display_end_frame(), which lets the range follow the scene: the first frame is shown over all readings, every
+ * other by what the frames before it spanned. A scene that stands still keeps its colors to the last bit.
+ *
+ * On error *out_display is untouched and what mem holds is undefined.
+ *
+ * As oddheat_display_mem_size(), plus ERR_MEM_TOO_SMALL. Context: not from an interrupt. Cost: one pass over the block.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_display_init(void *mem,
+                                    size_t mem_size,
+                                    const struct oddheat_display_config *config,
+                                    struct oddheat_display **out_display);
+
+/**
+ * Shows the next row of counts, top row first: writes *out_rows rows of the picture to pixels, each width_px times zoom
+ * pixels of format ODDHEAT_PIXEL_... without a gap. In blocks that is zoom rows for each row; interpolated, half of them
+ * come later, the last ones with oddheat_display_end_frame(). pixels has room for zoom rows. palette may be NULL for
+ * tones; palette and format may change from row to row.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE, ERR_SIZE unless width_px is the config's and pixels has the room.
+ * Context: one thread per display. Cost: 38 instructions for each pixel of the picture, 8 in blocks of 4; 17 for each one that
+ * counts for the range.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_display_row(struct oddheat_display *display,
+                                   const struct oddheat_palette *palette,
+                                   uint32_t format,
+                                   const uint16_t *counts,
+                                   size_t width_px,
+                                   uint8_t *pixels,
+                                   size_t pixels_size,
+                                   uint32_t *out_rows);
+
+/**
+ * Ends a frame: writes the *out_rows rows of the picture that are left, as oddheat_display_row(), and lets the range follow
+ * the scene. In blocks none are left, and pixels may be NULL with pixels_size 0.
+ *
+ * As oddheat_display_row(), ERR_ORDER without a row. Cost: linear in the bins.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_display_end_frame(struct oddheat_display *display,
+                                         const struct oddheat_palette *palette,
+                                         uint32_t format,
+                                         uint8_t *pixels,
+                                         size_t pixels_size,
+                                         uint32_t *out_rows);
+
+/**
+ * Sets the range from now on, in counts; see oddheat_counts_at(). Both 0: it follows the scene, at once with the next
+ * oddheat_display_end_frame().
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE unless both are readings and low is below high. Context: one thread
+ * per display. Cost: constant.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_display_set_range(struct oddheat_display *display,
+                                         uint16_t low_counts,
+                                         uint16_t high_counts);
+
+/**
+ * The range that rows are shown with now, in counts: for a legend, through oddheat_temperature() of counts times 256.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE. Context: one thread per display. Cost: constant.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_display_range(struct oddheat_display *display,
+                                     uint16_t *out_low_counts,
+                                     uint16_t *out_high_counts);
+
+/**
+ * Counts, not rounded, of an object at a temperature in K, above 0 and at most 2000. high is that of
+ * oddheat_init_two_range(), or NULL.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_NO_TEMPERATURE, and what oddheat_init() or oddheat_init_two_range() finds wrong
+ * with the config. Context: any. Cost: a few exponentials.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_counts_at(const struct oddheat_config *config,
+                                 const struct oddheat_two_range *high,
+                                 double kelvin,
+                                 double *out_counts);
 
 #ifdef __cplusplus
 }  // extern "C"

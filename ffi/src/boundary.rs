@@ -1,12 +1,21 @@
 //! The exported functions, and every `unsafe` of the crate.
 //!
 //! Each function checks its pointers, turns them into references for the length of the call and hands over to
-//! [`crate::device`], [`crate::sensor`] or [`crate::metrology`]. What the caller must guarantee is the same everywhere:
-//! a pointer that is not NULL points to
-//! memory of the stated size that nothing else writes during the call.
+//! the module named after what it works on. What the caller must guarantee is the same everywhere: a pointer that is not
+//! NULL points to memory of the stated size that nothing else writes during the call.
 
+use crate::block::{self, Block, Listed};
 use crate::convert;
 use crate::device::{Device, Head, MAGIC, Outcome, Sizes};
+use crate::display::{
+    self, CIVIDIS_COLORS, COLORS_MAGIC, Colors, DISPLAY_MAGIC, Display, DisplayHead, DisplaySizes, GRAY_COLORS,
+    VIK_COLORS, VIRIDIS_COLORS,
+};
+use crate::display_types::{
+    DISPLAY_MEM_HEAD, DISPLAY_MEM_PER_BIN, DISPLAY_MEM_PER_COLUMN, DISPLAY_MEM_PER_WIDE_COLUMN, DisplayConfig,
+};
+use crate::fits::{self, ProfileHead, TraceHead};
+use crate::fits_types::{Decay, Edge, Exponential, Knee, Line, LineFit, Peak, Point};
 use crate::metrology::{self, Ranges};
 use crate::metrology_types::{
     Budget, CalibrationPoint, Estimate, Fit, FitOptions, Inputs, Medium, Reading, Surface, TwoRange,
@@ -20,6 +29,8 @@ use crate::sensor_types::{
     SensorFlags, SoakPoint,
 };
 use crate::status::{self, Status};
+use crate::tools::{self, Tools, ToolsHead};
+use crate::tools_types::{Likeness, Measurement, Tool};
 use crate::types::{
     ABI_VERSION, Condition, Config, Finding, Frame, LANGUAGE_ENGLISH, MEM_ALIGN, MEM_HEAD, MEM_PER_COLUMN,
     MEM_PER_REGION, MEM_PER_SHAPE, Place, Region, Summary, UNIT_CELSIUS, UNIT_FAHRENHEIT,
@@ -1502,7 +1513,8 @@ pub unsafe extern "C" fn oddheat_netd(
 
 /// Writes a result to where it belongs, if there is both.
 fn put<T>(out: Outcome<&mut T>, value: Outcome<T>) -> Outcome<()> {
-    *out? = value?;
+    let out = out?;
+    *out = value?;
     Ok(())
 }
 
@@ -1923,6 +1935,1061 @@ pub unsafe extern "C" fn oddheat_rise_ratio(
         // SAFETY: the caller vouches for two estimates.
         let factors = unsafe { array(factors, if factors.is_null() { 0 } else { 2 })? };
         put(out, metrology::rise_ratio(readings, air_kelvin, factors, relation, inputs))
+    })
+}
+
+// ---- Measuring over shapes ----
+
+/// Measuring tools. Live at the start of the caller's block; never dereference it.
+pub struct OddheatTools {
+    _private: [u8; 0],
+}
+
+/// What must hold for a block of a kind; see [`build`].
+const fn holds<H: Listed>() -> bool {
+    size_of::<Block<H>>() <= H::HEAD_BYTES
+        && align_of::<Block<H>>() <= MEM_ALIGN
+        && H::HEAD_BYTES.is_multiple_of(8)
+        && size_of::<H::Entry>() <= H::ENTRY_BYTES
+        && align_of::<H::Entry>() <= 8
+}
+
+const _: () = assert!(holds::<ToolsHead>());
+
+/// Writes a block: its head, and so many empty entries behind it.
+///
+/// # Safety
+/// As in the module's documentation; `mem_size` bytes at `mem` are the caller's to give.
+unsafe fn build<H: Listed>(mem: *mut c_void, mem_size: usize, count: u32, head: H) -> Outcome<*mut c_void> {
+    const { assert!(holds::<H>()) };
+    let block = checked(mem.cast::<Block<H>>())?;
+    if mem_size < block::bytes::<H>(count) {
+        return Err(Status::ErrMemTooSmall);
+    }
+    // SAFETY: the block is aligned and large enough (checked above) and the caller's to give; the entries fit behind the
+    // head and keep their alignment there (asserted above).
+    unsafe {
+        block.write(Block { magic: H::MAGIC, count, head });
+        fill(block.as_ptr().cast::<u8>().add(H::HEAD_BYTES), count, H::EMPTY);
+    }
+    Ok(mem)
+}
+
+/// Head and entries of the block behind a handle.
+///
+/// # Safety
+/// As in the module's documentation; `handle` came from [`build`] for this kind of block.
+unsafe fn opened<'m, H: Listed>(handle: *mut c_void) -> Outcome<(&'m mut H, &'m mut [H::Entry])> {
+    let block = checked(handle.cast::<Block<H>>())?;
+    // SAFETY: aligned, and the caller vouches for the memory; only these two plain integers are read before the check.
+    let (magic, count) = unsafe { ((*block.as_ptr()).magic, (*block.as_ptr()).count) };
+    if magic != H::MAGIC {
+        return Err(Status::ErrBadState);
+    }
+    // SAFETY: the magic number says that the block was built with so many entries behind its head.
+    Ok(unsafe {
+        let entries = block.as_ptr().cast::<u8>().add(H::HEAD_BYTES).cast();
+        (&mut (*block.as_ptr()).head, slice::from_raw_parts_mut(entries, count as usize))
+    })
+}
+
+/// The tools behind a handle.
+///
+/// # Safety
+/// As in the module's documentation; `handle` came from [`oddheat_tools_init`].
+unsafe fn tools<'m>(handle: *mut OddheatTools) -> Outcome<Tools<'m>> {
+    // SAFETY: by the function's contract.
+    let (head, tools) = unsafe { opened::<ToolsHead>(handle.cast())? };
+    Ok(Tools { head, tools })
+}
+
+/// Bytes of memory for tools_max measuring tools (1 to 65535); the same as ODDHEAT_TOOLS_MEM_SIZE(tools_max).
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE. Context: any. Cost: constant.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_tools_mem_size(tools_max: u32, out_bytes: *mut usize) -> Status {
+    // SAFETY: the caller vouches for the pointer.
+    status(|| put(unsafe { exclusive(out_bytes) }, tools::count(tools_max).map(block::bytes::<ToolsHead>)))
+}
+
+/// Builds tools_max measuring tools in mem, as oddheat_init() does a device, with nothing placed. Of config the image, the
+/// scale, the surface and the uncertainties count, the same as of a device; high is that of oddheat_init_two_range(), or
+/// NULL. Both are copied. Then oddheat_tools_place(); per frame its rows through oddheat_tools_row() and
+/// oddheat_tools_end_frame(); then oddheat_tools_measurement().
+///
+/// On error *out_tools is untouched and what mem holds is undefined.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_MEM_TOO_SMALL, ERR_RANGE, and what oddheat_init() or oddheat_init_two_range() finds wrong
+/// with the config. Context: not from an interrupt. Cost: a few exponentials and one pass over the block.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_tools_init(
+    mem: *mut c_void,
+    mem_size: usize,
+    config: *const Config,
+    high: *const TwoRange,
+    tools_max: u32,
+    out_tools: *mut *mut OddheatTools,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        unsafe {
+            let (ranges, out) = (ranges(config, high)?, exclusive(out_tools)?);
+            let (count, head) = (tools::count(tools_max)?, ToolsHead::new(ranges)?);
+            *out = build(mem, mem_size, count, head)?.cast();
+        }
+        Ok(())
+    })
+}
+
+/// Places a shape as the tool with this index, counted from 0, instead of what it covered before; what that had summed is
+/// forgotten. NULL takes the tool away. Shapes may overlap.
+///
+/// ERR_NULL without tools, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_UNSUPPORTED, ERR_RANGE, ERR_SIZE if the shape does not lie
+/// inside the image or covers no pixel, ERR_NO_TEMPERATURE if no count means above_mk, ERR_ORDER inside a frame. Context:
+/// one thread per block. Cost: constant; with above_mk some exponentials.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_tools_place(tools: *mut OddheatTools, index: u32, tool: *const Tool) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (mut tools, tool) = unsafe { (self::tools(tools)?, optional(tool)?) };
+        tools.place(index, tool)
+    })
+}
+
+/// Takes the next row of counts, top row first. Dead and saturated pixels are counted as rejected and left out.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_SIZE unless width_px is the config's, ERR_ORDER for a row more than the
+/// frame has. Context: one thread per block. Cost: 35 instructions for each pixel that a tool covers, 58 with an
+/// area; up to 1,300 for each tool in each of its rows by its shape, four times that for a polygon with an area.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_tools_row(tools: *mut OddheatTools, counts: *const u16, width_px: usize) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the handle and the row, which must not overlap the block.
+        let (mut tools, row) = unsafe { (self::tools(tools)?, array(counts, width_px)?) };
+        tools.row(row)
+    })
+}
+
+/// Ends a frame, taken at time_ms since any fixed moment. More frames average the noise out.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_ORDER unless all rows came, ERR_TIME if time runs backward. Context: one
+/// thread per block. Cost: linear in the tools.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_tools_end_frame(tools: *mut OddheatTools, time_ms: u32) -> Status {
+    // SAFETY: the caller vouches for the handle.
+    status(|| unsafe { self::tools(tools) }?.end_frame(time_ms))
+}
+
+/// Forgets what all tools have summed, and a frame under way; the shapes stay.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE. Context: one thread per block. Cost: one pass over the block.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_tools_clear(tools: *mut OddheatTools) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the handle.
+        unsafe { self::tools(tools) }?.clear();
+        Ok(())
+    })
+}
+
+/// What a tool has measured since it was placed or cleared. Set out_measurement->struct_size first.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_UNSUPPORTED, ERR_RANGE for an index that is none, ERR_ORDER inside a frame or
+/// with nothing placed there, ERR_NO_TEMPERATURE before a frame with a reading has ended or if no temperature belongs to
+/// the counts. Context: one thread per block. Cost: 270,000 instructions without a floating-point unit.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_tools_measurement(
+    tools: *mut OddheatTools,
+    index: u32,
+    out_measurement: *mut Measurement,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (tools, out) = unsafe { (self::tools(tools)?, exclusive(out_measurement)?) };
+        tools.measurement(index, out)
+    })
+}
+
+/// One number of a tool, ODDHEAT_STATISTIC_..., with what its uncertainty is made of: for oddheat_budget_of(),
+/// oddheat_difference() of two tools, in which what both have in common cancels, and oddheat_rise_ratio(). Set
+/// out_reading->struct_size first.
+///
+/// As oddheat_tools_measurement(); ERR_RANGE also for a statistic that is none, ERR_NO_TEMPERATURE also where a majority
+/// is not clear.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_tools_reading(
+    tools: *mut OddheatTools,
+    index: u32,
+    statistic: u32,
+    out_reading: *mut Reading,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (tools, out) = unsafe { (self::tools(tools)?, exclusive(out_reading)?) };
+        tools.reading(index, statistic, out)
+    })
+}
+
+/// Mean of a tool in the frame ended last, in counts times 256: for oddheat_trace_add(), or for oddheat_temperature().
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE, ERR_ORDER as oddheat_tools_measurement(), ERR_NO_TEMPERATURE if that
+/// frame had no reading there. Context: one thread per block. Cost: constant.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_tools_frame_mean(
+    tools: *mut OddheatTools,
+    index: u32,
+    out_counts_q8: *mut u32,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (tools, out) = unsafe { (self::tools(tools)?, exclusive(out_counts_q8)) };
+        put(out, tools.frame_mean(index))
+    })
+}
+
+/// Area above the temperature of a tool in the frame ended last, in square millimeters as seen from the instrument: a
+/// surface at an angle to the view is larger. ifov_mrad is the angle of a pixel.
+///
+/// As oddheat_tools_measurement(), ERR_ORDER also if the tool counts no area; ERR_RANGE unless both values are above 0 and
+/// both uncertainties 0 or more.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_tools_area(
+    tools: *mut OddheatTools,
+    index: u32,
+    distance_m: *const Estimate,
+    ifov_mrad: *const Estimate,
+    out_square_mm: *mut Estimate,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (tools, distance, ifov, out) =
+            unsafe { (self::tools(tools)?, shared(distance_m)?, shared(ifov_mrad)?, exclusive(out_square_mm)) };
+        put(out, tools.area_mm2(index, distance, ifov))
+    })
+}
+
+/// What a reading counts for among like items of one frame (cells, fuses, thirds of a tread): its temperature in K with
+/// the uncertainty that it does not share with its neighbors. For oddheat_like_item().
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED, ERR_RANGE. Context: any. Cost: some floating-point operations.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_item_of(
+    reading: *const Reading,
+    inputs: *const Inputs,
+    out_item: *mut Estimate,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (reading, inputs, out) = unsafe { (shared(reading)?, shared(inputs)?, exclusive(out_item)) };
+        put(out, tools::item(reading, inputs))
+    })
+}
+
+/// The item at index, counted from 0, of up to 64 like ones, against the median of the others: one faulty item among
+/// healthy ones moves neither that nor their scatter. An item with a negative uncertainty could not be measured and is
+/// left out.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE for an item beyond 1e100 or an index without one, ERR_TOO_MANY, ERR_TOO_FEW below
+/// three others, ERR_NO_SIGNAL without noise and scatter. Context: any. Cost: the square of the items.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_like_item(
+    items: *const Estimate,
+    count: usize,
+    index: usize,
+    out_likeness: *mut Likeness,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (items, out) = unsafe { (array(items, count)?, exclusive(out_likeness)) };
+        put(out, tools::likeness(items, index))
+    })
+}
+
+// ---- Line profiles, series, fits ----
+
+/// A line profile. Lives at the start of the caller's block; never dereference it.
+pub struct OddheatProfile {
+    _private: [u8; 0],
+}
+
+/// A value over time. Lives at the start of the caller's block; never dereference it.
+pub struct OddheatTrace {
+    _private: [u8; 0],
+}
+
+const _: () = assert!(holds::<ProfileHead>() && holds::<TraceHead>());
+
+/// Bytes of memory for a profile along this line in the image of config: ODDHEAT_PROFILE_MEM_SIZE() of its length in
+/// pixels, rounded, plus 1.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED, ERR_ABI, ERR_RANGE, ERR_SIZE as oddheat_profile_init(). Context: any. Cost:
+/// constant.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_profile_mem_size(
+    config: *const Config,
+    line: *const Line,
+    out_bytes: *mut usize,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (config, line, out) = unsafe { (described(config)?, shared(line)?, exclusive(out_bytes)?) };
+        *out = block::bytes::<ProfileHead>(ProfileHead::new(config, line)?.1);
+        Ok(())
+    })
+}
+
+/// Builds a line profile in mem, with nothing sampled: rows through oddheat_profile_row(), then oddheat_profile_points().
+/// Of config the image and what is dead or saturated count. To begin anew, call it again.
+///
+/// On error *out_profile is untouched.
+///
+/// As oddheat_profile_mem_size(), ERR_MEM_TOO_SMALL, ERR_SIZE unless all samples lie in the image, the length is 3 to 2047
+/// pixels and there are 1 to 31 lines. Context: not from an interrupt. Cost: one pass over the block.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_profile_init(
+    mem: *mut c_void,
+    mem_size: usize,
+    config: *const Config,
+    line: *const Line,
+    out_profile: *mut *mut OddheatProfile,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        unsafe {
+            let (config, line, out) = (described(config)?, shared(line)?, exclusive(out_profile)?);
+            let (head, samples) = ProfileHead::new(config, line)?;
+            *out = build(mem, mem_size, samples, head)?.cast();
+        }
+        Ok(())
+    })
+}
+
+/// Takes the next row of counts, top row first; after height_px rows the frame is complete and the next one begins. More
+/// frames average the noise out.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_SIZE unless width_px is the config's. Context: one thread per profile. Cost:
+/// some thirty instructions for each sample and line that the row touches.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_profile_row(
+    profile: *mut OddheatProfile,
+    counts: *const u16,
+    width_px: usize,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the handle and the row, which must not overlap the block.
+        let ((head, samples), row) = unsafe { (opened::<ProfileHead>(profile.cast())?, array(counts, width_px)?) };
+        head.row(samples, row)
+    })
+}
+
+/// The profile so far, in counts. Writes up to points_cap points; *out_count is how many there are. A point is missing
+/// where more than half of its weight fell on dead or saturated pixels, or before the first frame. *out_pixels is how many
+/// pixels a point averages, lines times frames: for a fit, give the noise of a pixel over its root. For kelvin see
+/// oddheat_points_to_kelvin(). points may be NULL if points_cap is 0.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_ORDER inside a frame. Context: one thread per profile. Cost: linear.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_profile_points(
+    profile: *mut OddheatProfile,
+    points: *mut Point,
+    points_cap: usize,
+    out_count: *mut usize,
+    out_pixels: *mut u32,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers; the outputs must not overlap the block.
+        let ((head, samples), points, count, pixels) = unsafe {
+            let outputs = (array_mut(points, points_cap)?, exclusive(out_count)?, exclusive(out_pixels)?);
+            (opened::<ProfileHead>(profile.cast())?, outputs.0, outputs.1, outputs.2)
+        };
+        (*count, *pixels) = head.points(samples, points)?;
+        Ok(())
+    })
+}
+
+/// Bytes of memory for a trace of 16 to 65535 entries; the same as ODDHEAT_TRACE_MEM_SIZE(entries_max).
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE. Context: any. Cost: constant.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_trace_mem_size(entries_max: u32, out_bytes: *mut usize) -> Status {
+    // SAFETY: the caller vouches for the pointer.
+    status(|| put(unsafe { exclusive(out_bytes) }, fits::entries(entries_max).map(block::bytes::<TraceHead>)))
+}
+
+/// Builds an empty trace in mem: a value over time, for fits of slope, time constant and knee, in 16 to 65535 entries. When
+/// it is full neighbors are merged, so that all entries stand for equally many frames. 32 are enough for a fit. To begin
+/// anew, call it again.
+///
+/// On error *out_trace is untouched.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_MEM_TOO_SMALL. Context: not from an interrupt. Cost: one pass over the block.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_trace_init(
+    mem: *mut c_void,
+    mem_size: usize,
+    entries_max: u32,
+    out_trace: *mut *mut OddheatTrace,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        unsafe {
+            let out = exclusive(out_trace)?;
+            *out = build(mem, mem_size, fits::entries(entries_max)?, TraceHead::NEW)?.cast();
+        }
+        Ok(())
+    })
+}
+
+/// Adds the value of a frame, such as oddheat_tools_frame_mean(), in 1/256 of any unit.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_TIME if time runs backward, ERR_MEM_FULL when every entry stands for 65536
+/// frames. Context: one thread per trace. Cost: constant, but linear in the entries when they are merged.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_trace_add(trace: *mut OddheatTrace, time_ms: u32, value_q8: i32) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the handle.
+        let (head, moments) = unsafe { opened::<TraceHead>(trace.cast())? };
+        head.add(moments, time_ms, value_q8)
+    })
+}
+
+/// The course so far, in seconds and the unit put in. Writes up to points_cap points; *out_count is how many there are.
+/// *out_frames is how many frames a point averages: for a fit, give the noise of a frame's value over its root. points may
+/// be NULL if points_cap is 0.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE. Context: one thread per trace. Cost: linear.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_trace_points(
+    trace: *mut OddheatTrace,
+    points: *mut Point,
+    points_cap: usize,
+    out_count: *mut usize,
+    out_frames: *mut u32,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers; the outputs must not overlap the block.
+        let ((head, moments), points, count, frames) = unsafe {
+            let outputs = (array_mut(points, points_cap)?, exclusive(out_count)?, exclusive(out_frames)?);
+            (opened::<TraceHead>(trace.cast())?, outputs.0, outputs.1, outputs.2)
+        };
+        (*count, *frames) = head.points(moments, points)?;
+        Ok(())
+    })
+}
+
+/// Turns points in counts into object temperatures in K, in place and all or none. *out_noise_k becomes the noise of one
+/// pixel in one frame at their mean: over the root of the pixels and frames that a point averages it is what a fit takes.
+/// high is that of oddheat_init_two_range(), or NULL.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_TOO_FEW without a point, ERR_NO_TEMPERATURE, and what oddheat_init() or
+/// oddheat_init_two_range() finds wrong with the config. Context: any. Cost: two logarithms a point.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_points_to_kelvin(
+    config: *const Config,
+    high: *const TwoRange,
+    points: *mut Point,
+    count: usize,
+    out_noise_k: *mut f64,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (ranges, points, out) =
+            unsafe { (ranges(config, high)?, array_mut(points, count)?, exclusive(out_noise_k)?) };
+        *out = fits::to_kelvin(ranges, points)?;
+        Ok(())
+    })
+}
+
+/// A straight line through at least two points, such as the slope of a trace. noise is the standard deviation of a value
+/// as far as it is known, or 0; what the residuals show counts if it is more. The uncertainties hold if the form is right.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE for a negative noise or what is no finite number, ERR_TOO_FEW, ERR_TOO_SHORT if all
+/// places are the same, ERR_NO_FIT for numbers beyond 1e100. Context: any. Cost: 3,000 instructions a point without a
+/// floating-point unit.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_fit_line(
+    points: *const Point,
+    count: usize,
+    noise: f64,
+    out_line: *mut LineFit,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (points, out) = unsafe { (array(points, count)?, exclusive(out_line)) };
+        put(out, fits::line(points, noise))
+    })
+}
+
+/// A peak by the parabola through the highest point and its neighbors; noise must be above 0, for three points on a
+/// parabola show none.
+///
+/// As oddheat_fit_line(), ERR_TOO_FEW below three, ERR_AT_END, ERR_BELOW_NOISE, ERR_NO_FIT for a plateau.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_fit_peak(
+    points: *const Point,
+    count: usize,
+    noise: f64,
+    out_peak: *mut Peak,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (points, out) = unsafe { (array(points, count)?, exclusive(out_peak)) };
+        put(out, fits::parabola(points, noise))
+    })
+}
+
+/// A peak by least squares with a Gaussian on a known base: a thin hot line seen through optics is one.
+///
+/// As oddheat_fit_line(), ERR_TOO_FEW below five or with fewer than four above a third of the height, ERR_AT_END,
+/// ERR_BELOW_NOISE, ERR_TOO_SHORT unless the width is determined to a quarter, ERR_NO_FIT. Cost: 40,000 to 400,000
+/// instructions a point without a floating-point unit.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_fit_gaussian(
+    points: *const Point,
+    count: usize,
+    base: f64,
+    noise: f64,
+    out_peak: *mut Peak,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (points, out) = unsafe { (array(points, count)?, exclusive(out_peak)) };
+        put(out, fits::gaussian(points, base, noise))
+    })
+}
+
+/// The one step of a profile whose first and last quarter are level; points in order of place.
+///
+/// As oddheat_fit_line(), ERR_TOO_FEW below eight, ERR_BELOW_NOISE, ERR_NO_FIT if a quarter is off its level by a quarter of
+/// the step or the values go back and forth, ERR_AT_END outside the middle half. An even slope passes for a wide edge: look
+/// at the width.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_fit_edge(
+    points: *const Point,
+    count: usize,
+    noise: f64,
+    out_edge: *mut Edge,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (points, out) = unsafe { (array(points, count)?, exclusive(out_edge)) };
+        put(out, fits::edge(points, noise))
+    })
+}
+
+/// An approach to an unknown end value, such as the time constant of a part that warms up or cools.
+///
+/// As oddheat_fit_line(), ERR_TOO_FEW below six, ERR_BELOW_NOISE, ERR_AS_STRAIGHT if not even an end value shows,
+/// ERR_TOO_SHORT unless the constant is determined to a quarter, ERR_NO_FIT. Cost: 100,000 to 200,000 instructions a point
+/// without a floating-point unit.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_fit_exponential(
+    points: *const Point,
+    count: usize,
+    noise: f64,
+    out_exponential: *mut Exponential,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (points, out) = unsafe { (array(points, count)?, exclusive(out_exponential)) };
+        put(out, fits::exponential(points, noise))
+    })
+}
+
+/// A decay to a known base along a line, such as heat that leaks along a cable from a warm joint. The uncertainty of the
+/// base is carried into both results.
+///
+/// As oddheat_fit_line(), ERR_TOO_FEW below five or with fewer than three that stand out, ERR_BELOW_NOISE,
+/// ERR_NOT_DECAYING, ERR_TOO_SHORT unless the length is determined to a quarter, ERR_NO_FIT. Cost: 100,000 to 150,000
+/// instructions a point without a floating-point unit, four times that if the form is another.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_fit_decay(
+    points: *const Point,
+    count: usize,
+    base: *const Estimate,
+    noise: f64,
+    out_decay: *mut Decay,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (points, base, out) = unsafe { (array(points, count)?, shared(base)?, exclusive(out_decay)) };
+        put(out, fits::decay(points, base, noise))
+    })
+}
+
+/// Where a series changes its slope, such as a hose when a thermostat opens; points in order of place.
+///
+/// As oddheat_fit_line(), ERR_TOO_FEW below eight, ERR_AS_STRAIGHT, ERR_NO_FIT for a jump or a faint turn. Cost: the square
+/// of the points, 25 million instructions for 64 of them without a floating-point unit.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_fit_knee(
+    points: *const Point,
+    count: usize,
+    noise: f64,
+    out_knee: *mut Knee,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (points, out) = unsafe { (array(points, count)?, exclusive(out_knee)) };
+        put(out, fits::knee(points, noise))
+    })
+}
+
+// ---- Pictures ----
+
+/// A display. Lives at the start of the caller's block; never dereference it.
+pub struct OddheatDisplay {
+    _private: [u8; 0],
+}
+
+/// Colors of a display. Static storage, nothing to free; never dereference it. May be kept and compared.
+pub struct OddheatPalette {
+    _private: [u8; 0],
+}
+
+// The arrays follow the head in the order bins, row before, wide row, tones: that of their alignment, 4 before 2 before 1.
+const _: () = {
+    assert!(size_of::<DisplayHead>() <= DISPLAY_MEM_HEAD && align_of::<DisplayHead>() <= MEM_ALIGN);
+    assert!(DISPLAY_MEM_HEAD.is_multiple_of(8) && DISPLAY_MEM_PER_BIN == size_of::<u32>());
+    assert!(DISPLAY_MEM_PER_COLUMN == size_of::<u16>() && DISPLAY_MEM_PER_WIDE_COLUMN == size_of::<u16>() + 1);
+};
+
+/// Offsets of the arrays behind the head, and the end: bins, row before, wide row, tones.
+fn display_offsets(sizes: DisplaySizes) -> [usize; 5] {
+    // At most 256 KiB, 128 KiB and 12 MiB.
+    let before = DISPLAY_MEM_HEAD + usize::from(sizes.bins) * size_of::<u32>();
+    let wide = before + usize::from(sizes.width) * size_of::<u16>();
+    let tones = wide + sizes.wide() * size_of::<u16>();
+    [DISPLAY_MEM_HEAD, before, wide, tones, tones + sizes.wide()]
+}
+
+/// The parts of a display's block.
+///
+/// # Safety
+/// `block` is aligned, as large as `sizes` need, and its contents were initialized with these sizes.
+unsafe fn display_parts<'m>(block: *mut u8, sizes: DisplaySizes) -> Display<'m> {
+    let [bins, before, wide, tones, _] = display_offsets(sizes);
+    // SAFETY: by the function's contract the parts lie inside the block, are initialized and do not overlap.
+    unsafe {
+        Display {
+            head: &mut *block.cast(),
+            bins: slice::from_raw_parts_mut(block.add(bins).cast(), usize::from(sizes.bins)),
+            before: slice::from_raw_parts_mut(block.add(before).cast(), usize::from(sizes.width)),
+            wide: slice::from_raw_parts_mut(block.add(wide).cast(), sizes.wide()),
+            tones: slice::from_raw_parts_mut(block.add(tones), sizes.wide()),
+        }
+    }
+}
+
+/// The display behind a handle.
+///
+/// # Safety
+/// As in the module's documentation; `handle` came from [`oddheat_display_init`].
+unsafe fn display<'m>(handle: *mut OddheatDisplay) -> Outcome<Display<'m>> {
+    let head = checked(handle.cast::<DisplayHead>())?;
+    // SAFETY: aligned, and the caller vouches for the memory; only these plain integers are read before the check.
+    let (magic, sizes) = unsafe { ((*head.as_ptr()).magic, (*head.as_ptr()).sizes) };
+    if magic != DISPLAY_MAGIC {
+        return Err(Status::ErrBadState);
+    }
+    // SAFETY: the magic number says that oddheat_display_init set the block up with these sizes.
+    Ok(unsafe { display_parts(head.as_ptr().cast(), sizes) })
+}
+
+/// The colors behind a handle, or none for NULL.
+///
+/// # Safety
+/// As in the module's documentation; `handle` came from a function of this library.
+unsafe fn colors(handle: *const OddheatPalette) -> Outcome<Option<&'static Colors>> {
+    if handle.is_null() {
+        return Ok(None);
+    }
+    let colors = checked(handle.cast::<Colors>().cast_mut())?;
+    // SAFETY: aligned, and the caller vouches for the memory; only this plain integer is read before the check.
+    if unsafe { (*colors.as_ptr()).magic } != COLORS_MAGIC {
+        return Err(Status::ErrBadState);
+    }
+    // SAFETY: the magic number says that it is one of the statics of this library.
+    Ok(Some(unsafe { colors.as_ref() }))
+}
+
+fn display_sizes(config: &DisplayConfig) -> Outcome<DisplaySizes> {
+    convert::sized::<DisplayConfig>(config.struct_size)?;
+    same_abi(config.abi_version)?;
+    display::sizes(config)
+}
+
+/// Bytes for these sizes, a multiple of 8; the same as the header's ODDHEAT_DISPLAY_MEM_SIZE.
+fn display_bytes(sizes: DisplaySizes) -> usize {
+    let [.., end] = display_offsets(sizes);
+    end.next_multiple_of(8)
+}
+
+/// Cividis (Nunez, Anderton, Renslow 2018): dark blue to yellow, for every kind of color vision. Never NULL. An image
+/// contains the palettes whose functions it calls, 1280 bytes each, and no other. Pixels without a reading are dark green,
+/// those below the range cyan and those above it magenta, in every palette.
+#[must_use]
+#[unsafe(no_mangle)]
+pub extern "C" fn oddheat_palette_cividis() -> *const OddheatPalette {
+    (&raw const CIVIDIS_COLORS).cast()
+}
+
+/// Viridis (Smith, van der Walt, Firing 2015): violet through green to yellow.
+#[must_use]
+#[unsafe(no_mangle)]
+pub extern "C" fn oddheat_palette_viridis() -> *const OddheatPalette {
+    (&raw const VIRIDIS_COLORS).cast()
+}
+
+/// Gray: even steps from black to white.
+#[must_use]
+#[unsafe(no_mangle)]
+pub extern "C" fn oddheat_palette_gray() -> *const OddheatPalette {
+    (&raw const GRAY_COLORS).cast()
+}
+
+/// Vik (Crameri 2018): blue through white to red, for differences about the middle of the range.
+#[must_use]
+#[unsafe(no_mangle)]
+pub extern "C" fn oddheat_palette_vik() -> *const OddheatPalette {
+    (&raw const VIK_COLORS).cast()
+}
+
+/// Color of a tone, 0 to 255, as 0xRRGGBB: for a legend. Tones are those of ODDHEAT_PIXEL_TONE.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE if palette is none, ERR_RANGE. Context: any. Cost: constant.
+///
+/// # Safety
+/// See the module's documentation; `palette` came from a function of this library.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_palette_color(
+    palette: *const OddheatPalette,
+    tone: u32,
+    out_rgb888: *mut u32,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (colors, out) = unsafe { (colors(palette)?.ok_or(Status::ErrNull)?, exclusive(out_rgb888)) };
+        put(out, display::color(colors, tone))
+    })
+}
+
+/// Fills *config with defaults for frames of width_px columns: no enlargement, an automatic range. Call it through
+/// oddheat_display_config_init(), which passes the sizes and versions of the header.
+///
+/// ERR_NULL, ERR_MEM_ALIGN; ERR_UNSUPPORTED or ERR_ABI if header and library differ. Context: any. Cost: constant.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_display_config_init_sized(
+    config: *mut DisplayConfig,
+    struct_size: u32,
+    abi_version: u32,
+    width_px: u16,
+) -> Status {
+    status(|| {
+        let config = checked(config)?;
+        convert::sized::<DisplayConfig>(struct_size)?;
+        same_abi(abi_version)?;
+        // SAFETY: not NULL, aligned; the caller vouches for the memory, which need not be initialized.
+        unsafe { config.write(DisplayConfig { struct_size, abi_version, width_px, ..DisplayConfig::DEFAULT }) };
+        Ok(())
+    })
+}
+
+/// Bytes of memory that a display with these settings needs; the same as ODDHEAT_DISPLAY_MEM_SIZE(width_px, zoom, bins).
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_UNSUPPORTED, ERR_ABI. Context: any. Cost: constant.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_display_mem_size(config: *const DisplayConfig, out_bytes: *mut usize) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (config, out) = unsafe { (shared(config)?, exclusive(out_bytes)?) };
+        *out = display_bytes(display_sizes(config)?);
+        Ok(())
+    })
+}
+
+/// Builds a display in mem, as oddheat_init() does a device. Per frame its rows through oddheat_display_row(), then
+/// oddheat_display_end_frame(), which lets the range follow the scene: the first frame is shown over all readings, every
+/// other by what the frames before it spanned. A scene that stands still keeps its colors to the last bit.
+///
+/// On error *out_display is untouched and what mem holds is undefined.
+///
+/// As oddheat_display_mem_size(), plus ERR_MEM_TOO_SMALL. Context: not from an interrupt. Cost: one pass over the block.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_display_init(
+    mem: *mut c_void,
+    mem_size: usize,
+    config: *const DisplayConfig,
+    out_display: *mut *mut OddheatDisplay,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (config, out) = unsafe { (shared(config)?, exclusive(out_display)?) };
+        let bytes = display_bytes(display_sizes(config)?);
+        let block = checked(mem.cast::<DisplayHead>())?;
+        if mem_size < bytes {
+            return Err(Status::ErrMemTooSmall);
+        }
+        let head = DisplayHead::new(config)?;
+        // SAFETY: the block is aligned and large enough (checked above) and the caller's to give. Behind the head are arrays
+        // of integers, of which zeros are values.
+        unsafe {
+            block.cast::<u8>().write_bytes(0, bytes);
+            block.write(head);
+        }
+        *out = mem.cast();
+        Ok(())
+    })
+}
+
+/// Shows the next row of counts, top row first: writes *out_rows rows of the picture to pixels, each width_px times zoom
+/// pixels of format ODDHEAT_PIXEL_... without a gap. In blocks that is zoom rows for each row; interpolated, half of them
+/// come later, the last ones with oddheat_display_end_frame(). pixels has room for zoom rows. palette may be NULL for
+/// tones; palette and format may change from row to row.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE, ERR_SIZE unless width_px is the config's and pixels has the room.
+/// Context: one thread per display. Cost: 38 instructions for each pixel of the picture, 8 in blocks of 4; 17 for each one that
+/// counts for the range.
+///
+/// # Safety
+/// See the module's documentation; `palette` came from a function of this library.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_display_row(
+    display: *mut OddheatDisplay,
+    palette: *const OddheatPalette,
+    format: u32,
+    counts: *const u16,
+    width_px: usize,
+    pixels: *mut u8,
+    pixels_size: usize,
+    out_rows: *mut u32,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers; row and outputs must not overlap the block or each other.
+        let (mut display, colors, row, pixels, out) = unsafe {
+            let (row, pixels) = (array(counts, width_px)?, array_mut(pixels, pixels_size)?);
+            (self::display(display)?, colors(palette)?, row, pixels, exclusive(out_rows)?)
+        };
+        *out = display.row(row, format, colors, pixels)?;
+        Ok(())
+    })
+}
+
+/// Ends a frame: writes the *out_rows rows of the picture that are left, as oddheat_display_row(), and lets the range follow
+/// the scene. In blocks none are left, and pixels may be NULL with pixels_size 0.
+///
+/// As oddheat_display_row(), ERR_ORDER without a row. Cost: linear in the bins.
+///
+/// # Safety
+/// See the module's documentation; `palette` came from a function of this library.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_display_end_frame(
+    display: *mut OddheatDisplay,
+    palette: *const OddheatPalette,
+    format: u32,
+    pixels: *mut u8,
+    pixels_size: usize,
+    out_rows: *mut u32,
+) -> Status {
+    status(|| {
+        // SAFETY: as above.
+        let (mut display, colors, pixels, out) = unsafe {
+            let pixels = array_mut(pixels, pixels_size)?;
+            (self::display(display)?, colors(palette)?, pixels, exclusive(out_rows)?)
+        };
+        *out = display.end_frame(format, colors, pixels)?;
+        Ok(())
+    })
+}
+
+/// Sets the range from now on, in counts; see oddheat_counts_at(). Both 0: it follows the scene, at once with the next
+/// oddheat_display_end_frame().
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE unless both are readings and low is below high. Context: one thread
+/// per display. Cost: constant.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_display_set_range(
+    display: *mut OddheatDisplay,
+    low_counts: u16,
+    high_counts: u16,
+) -> Status {
+    // SAFETY: the caller vouches for the handle.
+    status(|| unsafe { self::display(display) }?.set_range(low_counts, high_counts))
+}
+
+/// The range that rows are shown with now, in counts: for a legend, through oddheat_temperature() of counts times 256.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE. Context: one thread per display. Cost: constant.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_display_range(
+    display: *mut OddheatDisplay,
+    out_low_counts: *mut u16,
+    out_high_counts: *mut u16,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (display, low, high) =
+            unsafe { (self::display(display)?, exclusive(out_low_counts)?, exclusive(out_high_counts)?) };
+        (*low, *high) = display.range();
+        Ok(())
+    })
+}
+
+/// Counts, not rounded, of an object at a temperature in K, above 0 and at most 2000. high is that of
+/// oddheat_init_two_range(), or NULL.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_NO_TEMPERATURE, and what oddheat_init() or oddheat_init_two_range() finds wrong
+/// with the config. Context: any. Cost: a few exponentials.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_counts_at(
+    config: *const Config,
+    high: *const TwoRange,
+    kelvin: f64,
+    out_counts: *mut f64,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (ranges, out) = unsafe { (ranges(config, high)?, exclusive(out_counts)) };
+        put(out, display::counts_at(ranges, kelvin))
     })
 }
 

@@ -2,9 +2,9 @@
 //!
 //! `include/oddheat.h` is generated from this crate (`cargo xtask header`) and is the documentation for C programmers.
 //!
-//! The split: `types` and its companions `metrology_types` and `sensor_types` hold what crosses the border, `status` the
-//! result codes, `device`, `metrology` and `sensor` everything that happens, in safe Rust on borrowed parts, and
-//! `boundary` the exported functions with all the `unsafe` there is: turning pointers
+//! The split: `types` and its companions `..._types` hold what crosses the border, `status` the result codes, the modules
+//! named like them (`device`, `metrology`, `sensor`, `tools`, `fits`, `display`) everything that happens, in safe Rust on
+//! borrowed parts, and `boundary` the exported functions with all the `unsafe` there is: turning pointers
 //! into references and back. Enumerations are only ever returned; what comes in is an integer and is matched.
 
 #![no_std]
@@ -14,10 +14,15 @@
 #[cfg(not(target_os = "none"))]
 extern crate std;
 
+mod block;
 #[allow(unsafe_code, reason = "the border: pointers become references here and nowhere else")]
 mod boundary;
 mod convert;
 mod device;
+mod display;
+mod display_types;
+mod fits;
+mod fits_types;
 mod metrology;
 mod metrology_types;
 mod placing;
@@ -25,11 +30,16 @@ mod placing_types;
 mod sensor;
 mod sensor_types;
 mod status;
+mod tools;
+mod tools_types;
 mod types;
 
 pub use boundary::*;
+pub use display_types::*;
+pub use fits_types::*;
 pub use metrology_types::*;
 pub use placing_types::*;
 pub use sensor_types::*;
 pub use status::Status;
+pub use tools_types::*;
 pub use types::*;

@@ -139,7 +139,7 @@ impl Ranges<'_> {
 
     /// Always inlined: a setup handed on stands on the stack twice.
     #[inline(always)]
-    fn setup(&self) -> Outcome<Setup> {
+    pub(crate) fn setup(&self) -> Outcome<Setup> {
         let mut setup = setup(self.config)?;
         self.join(&mut setup.scale)?;
         Ok(setup)
@@ -165,11 +165,11 @@ pub(crate) fn two_range(setup: &mut Setup, high: &types::TwoRange) -> Outcome<()
     join(&mut setup.scale, high)
 }
 
-const fn estimate(from: &types::Estimate) -> Estimate {
+pub(crate) const fn estimate(from: &types::Estimate) -> Estimate {
     Estimate::new(from.value, from.uncertainty)
 }
 
-const fn estimated(from: Estimate) -> types::Estimate {
+pub(crate) const fn estimated(from: Estimate) -> types::Estimate {
     types::Estimate { value: from.value, uncertainty: from.uncertainty }
 }
 
@@ -300,7 +300,7 @@ pub(crate) fn inputs_of(config: &Config) -> Outcome<types::Inputs> {
     })
 }
 
-fn inputs(from: &types::Inputs) -> Outcome<InputUncertainty> {
+pub(crate) fn inputs(from: &types::Inputs) -> Outcome<InputUncertainty> {
     sized::<types::Inputs>(from.struct_size)?;
     if from.reserved != 0 {
         return Err(Status::ErrUnsupported);
@@ -353,7 +353,7 @@ pub(crate) fn reading_of(
     Ok(())
 }
 
-const fn reading_from(from: &Reading, struct_size: u32) -> types::Reading {
+pub(crate) const fn reading_from(from: &Reading, struct_size: u32) -> types::Reading {
     types::Reading {
         struct_size,
         reserved: 0,
@@ -371,7 +371,7 @@ const fn reading_from(from: &Reading, struct_size: u32) -> types::Reading {
     }
 }
 
-fn reading(from: &types::Reading) -> Outcome<Reading> {
+pub(crate) fn reading(from: &types::Reading) -> Outcome<Reading> {
     sized::<types::Reading>(from.struct_size)?;
     if from.reserved != 0 {
         return Err(Status::ErrUnsupported);

@@ -301,7 +301,8 @@ static void languages(void) {
 }
 
 static void status_texts(void) {
-  static const int32_t codes[] = {0, -1, -2, -3, -4, -5, -16, -17, -18, -32, -33, -34, -35, -48};
+  static const int32_t codes[] = {0, -1, -2, -3, -4, -5, -16, -17, -18, -32, -33, -34, -35, -48, -64,
+                                   -65, -66, -67, -68, -69, -70, -71, -72, -73, -74, -75, -76, -77};
   const char *unknown = oddheat_status_text(1);
   EXPECT(unknown != NULL && strcmp(unknown, oddheat_status_text(INT32_MIN)) == 0);
   for (size_t i = 0; i < sizeof codes / sizeof codes[0]; i++) {

@@ -266,6 +266,98 @@ static void print_layout(void) {
   FIELD(noise_figure, netd_k);
   FIELD(noise_figure, signal_counts);
   FIELD(noise_figure, noise_counts);
+  STRUCT(vertex);
+  FIELD(vertex, x_px);
+  FIELD(vertex, y_px);
+  STRUCT(tool);
+  FIELD(tool, struct_size);
+  FIELD(tool, shape);
+  FIELD(tool, x_px);
+  FIELD(tool, y_px);
+  FIELD(tool, a_px);
+  FIELD(tool, b_px);
+  FIELD(tool, axis_x_px);
+  FIELD(tool, axis_y_px);
+  FIELD(tool, sector);
+  FIELD(tool, sectors);
+  FIELD(tool, emissivity_q15);
+  FIELD(tool, emissivity_u_q15);
+  FIELD(tool, above_mk);
+  FIELD(tool, above_u_mk);
+  FIELD(tool, vertices_count);
+  FIELD(tool, vertices);
+  STRUCT(measurement);
+  FIELD(measurement, struct_size);
+  FIELD(measurement, frames);
+  FIELD(measurement, count_px);
+  FIELD(measurement, rejected_px);
+  FIELD(measurement, mean_q16);
+  FIELD(measurement, mean_u_q16);
+  FIELD(measurement, median_q16);
+  FIELD(measurement, median_u_q16);
+  FIELD(measurement, minimum_q16);
+  FIELD(measurement, minimum_u_q16);
+  FIELD(measurement, maximum_q16);
+  FIELD(measurement, maximum_u_q16);
+  FIELD(measurement, deviation_q16);
+  FIELD(measurement, area);
+  FIELD(measurement, area_px);
+  FIELD(measurement, area_u_q8);
+  STRUCT(likeness);
+  FIELD(likeness, difference);
+  FIELD(likeness, uncertainty);
+  FIELD(likeness, scatter);
+  FIELD(likeness, score);
+  STRUCT(line);
+  FIELD(line, struct_size);
+  FIELD(line, lines);
+  FIELD(line, x0_q8);
+  FIELD(line, y0_q8);
+  FIELD(line, x1_q8);
+  FIELD(line, y1_q8);
+  STRUCT(point);
+  FIELD(point, place);
+  FIELD(point, value);
+  STRUCT(line_fit);
+  FIELD(line_fit, center);
+  FIELD(line_fit, level);
+  FIELD(line_fit, slope);
+  STRUCT(peak);
+  FIELD(peak, place);
+  FIELD(peak, height);
+  FIELD(peak, width);
+  STRUCT(edge);
+  FIELD(edge, place);
+  FIELD(edge, before);
+  FIELD(edge, behind);
+  FIELD(edge, width);
+  STRUCT(exponential);
+  FIELD(exponential, end);
+  FIELD(exponential, amplitude);
+  FIELD(exponential, constant);
+  STRUCT(decay);
+  FIELD(decay, height);
+  FIELD(decay, length);
+  STRUCT(knee);
+  FIELD(knee, place);
+  FIELD(knee, value);
+  FIELD(knee, before);
+  FIELD(knee, after);
+  STRUCT(display_config);
+  FIELD(display_config, struct_size);
+  FIELD(display_config, abi_version);
+  FIELD(display_config, width_px);
+  FIELD(display_config, zoom);
+  FIELD(display_config, smooth);
+  FIELD(display_config, dead_at_or_below_counts);
+  FIELD(display_config, saturated_at_counts);
+  FIELD(display_config, bins);
+  FIELD(display_config, every_rows);
+  FIELD(display_config, low_thousandths);
+  FIELD(display_config, high_thousandths);
+  FIELD(display_config, least_span_counts);
+  FIELD(display_config, slowness);
+  FIELD(display_config, reserved);
 }
 
 static void versions_agree(void) {
@@ -324,10 +416,57 @@ static void sensor_sizes_agree(void) {
   }
 }
 
+static void tools_sizes_agree(void) {
+  static const uint32_t counts[] = {1, 2, 3, 8, 255, 65535};
+  for (size_t i = 0; i < sizeof counts / sizeof counts[0]; i++) {
+    size_t bytes = 0;
+    EXPECT_STATUS(OK, oddheat_tools_mem_size(counts[i], &bytes));
+    EXPECT(bytes == ODDHEAT_TOOLS_MEM_SIZE(counts[i]));
+    if (counts[i] >= 16) {
+      EXPECT_STATUS(OK, oddheat_trace_mem_size(counts[i], &bytes));
+      EXPECT(bytes == ODDHEAT_TRACE_MEM_SIZE(counts[i]));
+    }
+  }
+}
+
+static void profile_sizes_agree(void) {
+  oddheat_config config;
+  oddheat_line line = {(uint32_t)sizeof line, 1, 0, 0, 0, 0};
+  EXPECT_STATUS(OK, oddheat_config_init(&config, 2048, 4));
+  for (uint32_t length = 3; length <= 2047; length += 7) {
+    size_t bytes = 0;
+    line.x1_q8 = length << 8;
+    EXPECT_STATUS(OK, oddheat_profile_mem_size(&config, &line, &bytes));
+    EXPECT(bytes == ODDHEAT_PROFILE_MEM_SIZE(length + 1u));
+  }
+}
+
+static void display_sizes_agree(void) {
+  static const uint16_t widths[] = {1, 2, 3, 80, 161, 640, 65535};
+  static const uint16_t zooms[] = {1, 2, 3, 8, 64};
+  static const uint16_t bins[] = {2, 3, 256, 65535};
+  for (size_t w = 0; w < sizeof widths / sizeof widths[0]; w++) {
+    for (size_t z = 0; z < sizeof zooms / sizeof zooms[0]; z++) {
+      for (size_t b = 0; b < sizeof bins / sizeof bins[0]; b++) {
+        oddheat_display_config config;
+        size_t bytes = 0;
+        EXPECT_STATUS(OK, oddheat_display_config_init(&config, widths[w]));
+        config.zoom = zooms[z];
+        config.bins = bins[b];
+        EXPECT_STATUS(OK, oddheat_display_mem_size(&config, &bytes));
+        EXPECT(bytes == ODDHEAT_DISPLAY_MEM_SIZE(widths[w], zooms[z], bins[b]));
+      }
+    }
+  }
+}
+
 int main(void) {
   print_layout();
   versions_agree();
   sizes_agree();
   sensor_sizes_agree();
+  tools_sizes_agree();
+  profile_sizes_agree();
+  display_sizes_agree();
   return expect_failures == 0 ? 0 : 1;
 }

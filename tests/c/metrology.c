@@ -1,22 +1,9 @@
 /* Fits a curve, measures what an operator measures, puts a window and air into the config, and budgets a reading and a
  * difference. Prints every double by its bits: the Rust test prints the same lines from the core and compares.
  */
-#include <inttypes.h>
-
-#include "expect.h"
-
-static void number(const char *name, double value) {
-  uint64_t bits;
-  memcpy(&bits, &value, sizeof bits);
-  printf("%s %016" PRIx64 "\n", name, bits);
-}
+#include "print.h"
 
 static void whole(const char *name, long value) { printf("%s %ld\n", name, value); }
-
-static void estimate(const char *name, oddheat_estimate value) {
-  number(name, value.value);
-  number(name, value.uncertainty);
-}
 
 static void budget(const char *name, const oddheat_budget *budget) {
   number(name, budget->value_k);

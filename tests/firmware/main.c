@@ -5,7 +5,7 @@
  */
 #include "../c/brake.h"
 
-#include "board.h"
+#include "measure.h"
 
 /* A sensor of 160 by 120 with 64 regions, as in the budgets of the design notes. */
 #define WIDTH 160
@@ -39,8 +39,7 @@ static uint16_t found_x, found_y;
 static unsigned frame_number;
 static oddheat_status worst;
 
-/* A status that a measured call did not return fails the run: a refused call would be cheap. */
-static void note(oddheat_status status) {
+void note(oddheat_status status) {
   if (status != ODDHEAT_STATUS_OK) {
     worst = status;
   }
@@ -134,7 +133,7 @@ static void print_number(uint32_t value) {
   board_print(at);
 }
 
-static void measure(const char *name, void (*call)(void), uint32_t pixels) {
+void measure(const char *name, void (*call)(void), uint32_t pixels) {
   const board_cost cost = board_measure(call);
   board_print(name);
   board_print(" ");
@@ -354,6 +353,7 @@ int main(void) {
   measure_joint();
   measure_tread();
   measure_hub();
+  measure_tools();
   if (worst != ODDHEAT_STATUS_OK) {
     board_print("a measured call was refused: ");
     board_print(oddheat_status_text(worst));

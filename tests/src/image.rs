@@ -66,7 +66,7 @@ fn build_for(triple: &str, core: &str, name: &str) -> Result<PathBuf, String> {
     gcc.args(["-ffunction-sections", "-fdata-sections", "-Wl,--gc-sections", "-nostdlib", "-Wl,-z,noexecstack"]);
     gcc.arg("-I").arg(root().join("include")).arg("-I").arg(&folder);
     gcc.arg("-T").arg(sources.join("firmware/link.ld"));
-    gcc.args(["firmware/board.c", "firmware/main.c", "c/brake.c"].map(|file| sources.join(file)));
+    gcc.args(["firmware/board.c", "firmware/main.c", "firmware/tools.c", "c/brake.c"].map(|file| sources.join(file)));
     // The library before the compiler's own helpers: both have soft floats, and the library is what is measured.
     gcc.arg(library).arg("-lgcc").arg("-o").arg(&image);
     run(&mut gcc)?;
@@ -154,8 +154,8 @@ pub fn symbols(file: &Path) -> Result<Vec<String>, String> {
 }
 
 /// Functions of the C interface in groups that an image may or may not use: scanning and temperatures; checks; texts and
-/// versions; English; Spanish; sensor repair, calibration and budgets.
-pub const EVERYTHING: [&[&str]; 6] = [
+/// versions; English; Spanish; sensor repair, calibration and budgets; measuring tools, fits and display.
+pub const EVERYTHING: [&[&str]; 7] = [
     &[
         "oddheat_config_init_sized",
         "oddheat_mem_size",
@@ -217,6 +217,49 @@ pub const EVERYTHING: [&[&str]; 6] = [
         "oddheat_budget_of",
         "oddheat_difference",
         "oddheat_rise_ratio",
+    ],
+    &[
+        "oddheat_tools_mem_size",
+        "oddheat_tools_init",
+        "oddheat_tools_place",
+        "oddheat_tools_row",
+        "oddheat_tools_end_frame",
+        "oddheat_tools_clear",
+        "oddheat_tools_measurement",
+        "oddheat_tools_reading",
+        "oddheat_tools_frame_mean",
+        "oddheat_tools_area",
+        "oddheat_item_of",
+        "oddheat_like_item",
+        "oddheat_profile_mem_size",
+        "oddheat_profile_init",
+        "oddheat_profile_row",
+        "oddheat_profile_points",
+        "oddheat_trace_mem_size",
+        "oddheat_trace_init",
+        "oddheat_trace_add",
+        "oddheat_trace_points",
+        "oddheat_points_to_kelvin",
+        "oddheat_fit_line",
+        "oddheat_fit_peak",
+        "oddheat_fit_gaussian",
+        "oddheat_fit_edge",
+        "oddheat_fit_exponential",
+        "oddheat_fit_decay",
+        "oddheat_fit_knee",
+        "oddheat_palette_cividis",
+        "oddheat_palette_viridis",
+        "oddheat_palette_gray",
+        "oddheat_palette_vik",
+        "oddheat_palette_color",
+        "oddheat_display_config_init_sized",
+        "oddheat_display_mem_size",
+        "oddheat_display_init",
+        "oddheat_display_row",
+        "oddheat_display_end_frame",
+        "oddheat_display_set_range",
+        "oddheat_display_range",
+        "oddheat_counts_at",
     ],
 ];
 

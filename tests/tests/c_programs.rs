@@ -1,15 +1,24 @@
 //! C programs against the library of the host: they compile as C99, C11 and C++11 without a warning, see the same
 //! layouts and numbers as Rust, and touch nothing they should not.
 
+#[path = "c_programs/display.rs"]
+mod display;
+#[path = "c_programs/fits.rs"]
+mod fits;
 #[path = "c_programs/metrology.rs"]
 mod metrology;
+#[path = "c_programs/scene.rs"]
+mod scene;
 #[path = "c_programs/sensor.rs"]
 mod sensor;
+#[path = "c_programs/tools.rs"]
+mod tools;
 
 use oddheat::{
-    ArrayFigures, BadPixel, Budget, CalibrationPoint, Condition, Config, Contribution, Estimate, Evidence, FailedGate,
-    Finding, Fit, FitOptions, Frame, Inputs, Medium, NoiseFigure, PixelCorrection, Place, Reading, Region,
-    SensorConfig, SensorFlags, SoakPoint, Summary, Surface, TwoRange,
+    ArrayFigures, BadPixel, Budget, CalibrationPoint, Condition, Config, Contribution, Decay, DisplayConfig, Edge,
+    Estimate, Evidence, Exponential, FailedGate, Finding, Fit, FitOptions, Frame, Inputs, Knee, Likeness, Line,
+    LineFit, Measurement, Medium, NoiseFigure, Peak, PixelCorrection, Place, Point, Reading, Region, SensorConfig,
+    SensorFlags, SoakPoint, Summary, Surface, Tool, TwoRange, Vertex,
 };
 use oddheat_tests::{direct, image, toolchain};
 use std::fmt::Write as _;
@@ -22,9 +31,10 @@ const C99: [&str; 4] = ["gcc", "-std=c99", "-x", "c"];
 const C11: [&str; 4] = ["gcc", "-std=c11", "-x", "c"];
 const CPP11: [&str; 4] = ["g++", "-std=c++11", "-x", "c++"];
 /// Every function with every error it may give; no output if nothing is wrong.
-const API_PROGRAMS: [&str; 4] = ["api.c", "api_checks.c", "api_sensor.c", "api_metrology.c"];
+const API_PROGRAMS: [&str; 7] =
+    ["api.c", "api_checks.c", "api_sensor.c", "api_metrology.c", "api_tools.c", "api_fits.c", "api_display.c"];
 /// Programs whose lines are compared with the core.
-const PRINTING_PROGRAMS: [&str; 2] = ["metrology.c", "sensor.c"];
+const PRINTING_PROGRAMS: [&str; 5] = ["metrology.c", "sensor.c", "tools.c", "fits.c", "display.c"];
 const WARNINGS: [&str; 5] = ["-Wall", "-Wextra", "-pedantic", "-Werror", "-g"];
 
 /// The library for the host, made once.
@@ -208,6 +218,21 @@ fn layouts_versions_and_sizes_agree() {
     layout!(wanted, "sensor_flags", SensorFlags, struct_size pixels dead saturated found warming_up drift_unknown stepped step_q4);
     layout!(wanted, "array_figures", ArrayFigures, response_q8 noise_q8 good pixels);
     layout!(wanted, "noise_figure", NoiseFigure, netd_k signal_counts noise_counts);
+    layout!(wanted, "vertex", Vertex, x_px y_px);
+    layout!(wanted, "tool", Tool, struct_size shape x_px y_px a_px b_px axis_x_px axis_y_px sector sectors emissivity_q15
+        emissivity_u_q15 above_mk above_u_mk vertices_count vertices);
+    layout!(wanted, "measurement", Measurement, struct_size frames count_px rejected_px mean_q16 mean_u_q16 median_q16
+        median_u_q16 minimum_q16 minimum_u_q16 maximum_q16 maximum_u_q16 deviation_q16 area area_px area_u_q8);
+    layout!(wanted, "likeness", Likeness, difference uncertainty scatter score);
+    layout!(wanted, "line", Line, struct_size lines x0_q8 y0_q8 x1_q8 y1_q8);
+    layout!(wanted, "point", Point, place value);
+    layout!(wanted, "line_fit", LineFit, center level slope);
+    layout!(wanted, "peak", Peak, place height width);
+    layout!(wanted, "edge", Edge, place before behind width);
+    layout!(wanted, "exponential", Exponential, end amplitude constant);
+    layout!(wanted, "decay", Decay, height length);
+    layout!(wanted, "knee", Knee, place value before after);
+    layout!(wanted, "display_config", DisplayConfig, struct_size abi_version width_px zoom smooth dead_at_or_below_counts saturated_at_counts bins every_rows low_thousandths high_thousandths least_span_counts slowness reserved);
     assert_eq!(unlisted_bytes(&wanted), 0, "a field is missing from the lists here and in layout.c");
     for (dialect, variant) in [(C99, "layout-c99"), (C11, "layout-c11"), (CPP11, "layout-cpp11")] {
         assert_eq!(output(&program(dialect, &[], &["layout.c"], variant)), wanted, "{variant}");

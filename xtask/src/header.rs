@@ -27,6 +27,15 @@ const INTRODUCTION: &str = "\
  * oddheat_push_row(). How sure a temperature is: oddheat_reading_of(), oddheat_inputs_init(), oddheat_budget_of(), and
  * oddheat_difference() of two.
  *
+ * Measuring: a block of its own for oddheat_tools_init(), shapes by oddheat_tools_place(), per frame the rows through
+ * oddheat_tools_row() and oddheat_tools_end_frame(), then oddheat_tools_measurement(), or oddheat_tools_reading() for
+ * differences and budgets. Along a line: oddheat_profile_init(), rows, oddheat_profile_points(). Over time:
+ * oddheat_trace_init(), oddheat_trace_add(), oddheat_trace_points(). Points go into oddheat_fit_peak(),
+ * oddheat_fit_edge(), oddheat_fit_exponential() and the other fits, which give a number or say why there is none.
+ *
+ * A picture: oddheat_display_init(), then rows through oddheat_display_row() with a palette that the image names, such as
+ * oddheat_palette_cividis(), and oddheat_display_end_frame().
+ *
  * Every fallible call returns an oddheat_status; on error it has written no output and changed nothing. Outputs come
  * last. Pointers must not be NULL unless the text says so. There is nothing to free and nothing global; different
  * devices may be used from different threads. Enumerations are returned, never passed: parameters are integers.
@@ -65,6 +74,21 @@ const MACROS: &str = "\
 /** Bytes for a uniform run, as a constant expression. */
 #define ODDHEAT_RUN_MEM_SIZE(width_px, height_px) \\
   (ODDHEAT_RUN_MEM_HEAD + (size_t)(width_px) * (height_px) * ODDHEAT_RUN_MEM_PER_PIXEL)
+/** Bytes for measuring tools, as a constant expression: the same as oddheat_tools_mem_size(). */
+#define ODDHEAT_TOOLS_MEM_SIZE(tools_max) \\
+  (ODDHEAT_TOOLS_MEM_HEAD + (size_t)(tools_max) * ODDHEAT_TOOLS_MEM_PER_TOOL)
+/** Bytes for a line profile of so many samples, as a constant expression. */
+#define ODDHEAT_PROFILE_MEM_SIZE(samples) \\
+  (ODDHEAT_PROFILE_MEM_HEAD + (size_t)(samples) * ODDHEAT_PROFILE_MEM_PER_SAMPLE)
+/** Bytes for a trace, as a constant expression: the same as oddheat_trace_mem_size(). */
+#define ODDHEAT_TRACE_MEM_SIZE(entries_max) \\
+  (ODDHEAT_TRACE_MEM_HEAD + (size_t)(entries_max) * ODDHEAT_TRACE_MEM_PER_ENTRY)
+/** Bytes for a display, as a constant expression: the same as oddheat_display_mem_size(); zoom and bins must not be 0
+ *  here. */
+#define ODDHEAT_DISPLAY_MEM_SIZE(width_px, zoom, bins) \\
+  ((ODDHEAT_DISPLAY_MEM_HEAD + (size_t)(bins) * ODDHEAT_DISPLAY_MEM_PER_BIN + \\
+    (size_t)(width_px) * ODDHEAT_DISPLAY_MEM_PER_COLUMN + \\
+    (size_t)(width_px) * (zoom) * ODDHEAT_DISPLAY_MEM_PER_WIDE_COLUMN + 7u) / 8u * 8u)
 /** Fills a config with defaults for a width by height sensor. */
 #define oddheat_config_init(config, width_px, height_px) \\
   oddheat_config_init_sized((config), (uint32_t)sizeof(oddheat_config), ODDHEAT_ABI_VERSION, (width_px), (height_px))
@@ -72,6 +96,9 @@ const MACROS: &str = "\
 #define oddheat_sensor_config_init(config, width_px, height_px) \\
   oddheat_sensor_config_init_sized((config), (uint32_t)sizeof(oddheat_sensor_config), ODDHEAT_ABI_VERSION, \\
                                    (width_px), (height_px))
+/** The same for a display. */
+#define oddheat_display_config_init(config, width_px) \\
+  oddheat_display_config_init_sized((config), (uint32_t)sizeof(oddheat_display_config), ODDHEAT_ABI_VERSION, (width_px))
 ";
 
 /// Writes the header, or compares it with the committed one.

@@ -66,6 +66,22 @@ impl<'m> Enlarger<'m> {
         Ok(Self { before, wide, range, zoom, begun: false })
     }
 
+    /// As [`Enlarger::new`], taken up again in a frame of which rows came already, with the memory as it was left.
+    ///
+    /// # Errors
+    /// As there.
+    pub const fn resume(
+        before: &'m mut [u16],
+        wide: &'m mut [u16],
+        zoom: u16,
+        range: CountRange,
+    ) -> core::result::Result<Self, SetupError> {
+        match Self::new(before, wide, zoom, range) {
+            Ok(enlarger) => Ok(Self { begun: true, ..enlarger }),
+            Err(error) => Err(error),
+        }
+    }
+
     /// Takes the next row and hands on the wide rows that are now known: half a zoom of them for the first row, a whole
     /// zoom for every other.
     ///

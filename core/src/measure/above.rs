@@ -10,7 +10,7 @@
 //! three rows
 //! instead of one where something is above.
 
-use super::shape::{Shape, Spans};
+use super::shape::Shape;
 use super::squared;
 use crate::error::{Error, Quantity, Result};
 use crate::radiometry::Estimate;
@@ -59,7 +59,12 @@ impl Outline {
     }
 
     /// Adds a run of pixels; true if one of them has a neighbor above or below that is not in the shape.
-    fn add(&mut self, shape: Shape, (from, to): (u16, u16), beside: &mut Option<[Spans; 2]>) -> bool {
+    fn add<S: AsRef<[(u16, u16)]> + Default>(
+        &mut self,
+        spans: impl Fn(u16) -> S,
+        (from, to): (u16, u16),
+        beside: &mut Option<[S; 2]>,
+    ) -> bool {
         if self.is_empty() {
             self.start = from;
         } else {
@@ -68,8 +73,8 @@ impl Outline {
         }
         self.end = to;
         let rows = [self.y.checked_sub(1), self.y.checked_add(1)];
-        let beside = beside.get_or_insert_with(|| rows.map(|y| y.map_or_else(Spans::new, |y| shape.spans(y))));
-        let holds = |spans: &Spans| spans.iter().any(|&(start, end)| start <= from && to <= end);
+        let beside = beside.get_or_insert_with(|| rows.map(|y| y.map_or_else(S::default, &spans)));
+        let holds = |spans: &S| spans.as_ref().iter().any(|&(start, end)| start <= from && to <= end);
         !beside.iter().all(holds)
     }
 
@@ -139,10 +144,16 @@ impl Above {
     /// Adds what row `y` holds of `shape`; rows come from the top down. Dead and saturated pixels count by their counts: a
     /// saturated one is above.
     pub fn add_row(&mut self, shape: Shape, y: u16, row: &[u16]) {
+        self.add_spans(|y| shape.spans(y), y, row);
+    }
+
+    /// The same of any place, such as a [`super::Polygon`], by the spans `[start, end)` that it covers in a row; they are
+    /// asked for the rows beside row `y` too.
+    pub fn add_spans<S: AsRef<[(u16, u16)]> + Default>(&mut self, spans: impl Fn(u16) -> S, y: u16, row: &[u16]) {
         let mut outline = Outline { y, ..Outline::EMPTY };
         // Spans of the rows above and below, once something is above the threshold.
         let mut beside = None;
-        for &(start, end) in &shape.spans(y) {
+        for &(start, end) in spans(y).as_ref() {
             let span = row.get(usize::from(start)..usize::from(end)).unwrap_or(&[]);
             // First pixel of the run that is open, if one is.
             let (mut from, mut inside) = (start, false);
@@ -160,7 +171,7 @@ impl Above {
                         from = x;
                     } else {
                         self.at_border |= from == start;
-                        self.at_border |= outline.add(shape, (from, x), &mut beside);
+                        self.at_border |= outline.add(&spans, (from, x), &mut beside);
                     }
                 }
             }
@@ -169,7 +180,7 @@ impl Above {
             self.pixels_perhaps = self.pixels_perhaps.wrapping_add(perhaps);
             if inside {
                 self.at_border = true;
-                outline.add(shape, (from, end), &mut beside);
+                outline.add(&spans, (from, end), &mut beside);
             }
         }
         if !(outline.is_empty() && self.before.is_empty()) {
@@ -213,5 +224,26 @@ impl Area {
         let (pixels, pixel) = (f64::from(self.pixels), side * side);
         let relative = 2.0 * libm::hypot(distance.uncertainty / distance.value, ifov.uncertainty / ifov.value);
         Ok(Estimate::new(pixels * pixel, libm::hypot(self.uncertainty() * pixel, pixels * pixel * relative)))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::measure::Polygon;
+
+    /// A polygon that covers the pixels of a box counts the same area with the same uncertainty.
+    #[test]
+    fn polygon_and_box_of_the_same_pixels_agree() {
+        let shape = Shape::Box { x0: 2, y0: 1, x1: 12, y1: 9 };
+        let polygon = Polygon::placed_in(&[(2, 1), (13, 1), (13, 10), (2, 10)], 16, 12).unwrap();
+        let [mut by_shape, mut by_polygon] = [Above::new(90, 100, 110).unwrap(); 2];
+        for y in 0..12u16 {
+            let row: std::vec::Vec<u16> = (0..16u16).map(|x| 85 + (x * 7 + y * y) % 31).collect();
+            by_shape.add_row(shape, y, &row);
+            by_polygon.add_spans(|y| polygon.spans(y), y, &row);
+        }
+        assert_eq!(by_shape.area(), by_polygon.area());
+        assert!(by_shape.area().pixels > 20 && by_shape.area().at_border, "{:?}", by_shape.area());
     }
 }

@@ -41,6 +41,7 @@ impl Histogram {
     ///
     /// *Overflow*: before all bins together could hold more than 2³² counts, every bin is halved: quantiles stay, and no
     /// addition needs a check.
+    #[inline(always)]
     pub(crate) fn add_valid(&mut self, counts: &[u16], range: CountRange) -> (u32, u32) {
         let length = counts.len() as u32;
         if self.total.checked_add(length).is_none() {

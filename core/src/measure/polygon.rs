@@ -40,6 +40,13 @@ impl<'v> Polygon<'v> {
         }
     }
 
+    /// Takes up again a polygon that was placed; of vertices that were not, the spans are those of the even-odd rule all the
+    /// same, but may lie outside the image.
+    #[must_use]
+    pub const fn resume(vertices: &'v [(u16, u16)]) -> Self {
+        Self { vertices }
+    }
+
     /// Rows that can hold a pixel.
     #[must_use]
     pub fn rows(&self) -> Range<u16> {

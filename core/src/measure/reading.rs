@@ -205,17 +205,22 @@ fn quantile_scatter(tally: &Tally, percent: u16, normal: f64, noise_counts: f64)
 }
 
 /// Middle between the quantiles that the median of the cooler part is between, and half of their distance, in counts.
+#[inline(always)]
 fn cooler_median(tally: &Tally) -> Option<(f64, f64)> {
-    let at = |percent| tally.histogram.quantile_q8(percent, 100).map(|q8| f64::from(q8) / 256.0);
-    let (low, high) = (at(30)?, at(50)?);
+    let (low, high) = (tally.histogram.quantile_q8(30, 100)?, tally.histogram.quantile_q8(50, 100)?);
+    let (low, high) = (f64::from(low) / 256.0, f64::from(high) / 256.0);
     Some((0.5 * (low + high), 0.5 * (high - low)))
 }
 
 impl Reading {
     /// Turns a tally into a temperature.
     ///
+    /// Always inlined, for the checks' sake: they call it at one place. Everything else takes it from
+    /// [`super::Measurement::reading`].
+    ///
     /// # Errors
     /// [`Error::NoTemperature`] if nothing valid was summed or the counts have no object temperature.
+    #[inline(always)]
     pub fn of(
         tally: &Tally,
         statistic: Statistic,
@@ -269,6 +274,21 @@ impl Reading {
             sensitivities,
             apparent_k,
         })
+    }
+
+    /// The reading of one pixel in one frame.
+    ///
+    /// # Errors
+    /// Those of the measurement equation.
+    pub fn of_pixel(
+        count: u16,
+        equation: &MeasurementEquation,
+        inputs: &InputUncertainty,
+        emissivity_u: f64,
+    ) -> Result<Self> {
+        let kelvin = equation.object(f64::from(count))?;
+        let noise_k = inputs.netd_k * equation.sensitivities(kelvin)?.apparent;
+        Self::at(kelvin, noise_k, equation, emissivity_u)
     }
 
     /// The reading of an object at `kelvin` whose noise is already known, K; for budgets before anything is measured.

@@ -163,6 +163,21 @@ impl Measurement {
         Some((f64::from(median) / 256.0, f64::from(self.tally.histogram.resolution_q8()) / 256.0))
     }
 
+    /// One statistic as a temperature, with `emissivity_u` as standard uncertainty of the emissivity.
+    ///
+    /// # Errors
+    /// As [`Reading::of`].
+    #[inline(never)]
+    pub fn reading(
+        &self,
+        statistic: Statistic,
+        equation: &MeasurementEquation,
+        inputs: &InputUncertainty,
+        emissivity_u: f64,
+    ) -> Result<Reading> {
+        Reading::of(&self.tally, statistic, equation, inputs, emissivity_u)
+    }
+
     /// The statistics as temperatures; `emissivity_u` is the standard uncertainty of the emissivity.
     ///
     /// # Errors
@@ -174,16 +189,12 @@ impl Measurement {
         emissivity_u: f64,
     ) -> Result<Summary> {
         let statistics = self.sums.statistics().ok_or(Error::NoTemperature)?;
-        let mean = Reading::of(&self.tally, Statistic::Mean, equation, inputs, emissivity_u)?;
-        let pixel = |count: u16| {
-            let kelvin = equation.object(f64::from(count))?;
-            let noise_k = inputs.netd_k * equation.sensitivities(kelvin)?.apparent;
-            Reading::at(kelvin, noise_k, equation, emissivity_u)
-        };
+        let mean = self.reading(Statistic::Mean, equation, inputs, emissivity_u)?;
+        let pixel = |count: u16| Reading::of_pixel(count, equation, inputs, emissivity_u);
         Ok(Summary {
             count: statistics.count,
             mean,
-            median: Reading::of(&self.tally, Statistic::Median, equation, inputs, emissivity_u)?,
+            median: self.reading(Statistic::Median, equation, inputs, emissivity_u)?,
             minimum: pixel(statistics.minimum)?,
             maximum: pixel(statistics.maximum)?,
             deviation_k: statistics.deviation * mean.sensitivities.counts,

@@ -74,9 +74,13 @@ impl Series {
 
     /// Mean value in counts, or `None` without a frame.
     #[must_use]
+    #[inline(always)]
     #[allow(clippy::float_arithmetic, reason = "closing arithmetic: once per reading")]
     pub fn mean_counts(&self) -> Option<f64> {
-        (self.frames > 0).then(|| (f64::from(self.first_q8) + self.sum as f64 / f64::from(self.frames)) / 256.0)
+        if self.frames == 0 {
+            return None;
+        }
+        Some((f64::from(self.first_q8) + self.sum as f64 / f64::from(self.frames)) / 256.0)
     }
 
     /// Sample standard deviation of the frame values in counts, or `None` with fewer than four frames, too few to say.
@@ -140,6 +144,9 @@ impl Tally {
     }
 
     /// Adds what the spans `[start, end)` hold of a row, as [`Tally::add_row`]; what lies outside the row is left out.
+    ///
+    /// Always inlined, like the end of a frame: an image that has checks but no tools beside them would pay for a call.
+    #[inline(always)]
     pub fn add_spans(&mut self, spans: &[(u16, u16)], row: &[u16], dead: u16, saturated: u16) {
         let range = CountRange::between(dead, saturated);
         for &(start, end) in spans {
@@ -152,6 +159,7 @@ impl Tally {
     }
 
     /// Ends a frame and returns its mean in Q24.8 counts, or `None` if it had no valid pixel.
+    #[inline(always)]
     pub fn end_frame(&mut self, time_ms: u32) -> Option<u32> {
         let pixels = u64::from(self.frame_pixels);
         let mean = (self.frame_sum << 8).checked_div(pixels).map(|mean| mean as u32);

@@ -13,6 +13,11 @@ pub struct Moment {
     value_q8: i32,
 }
 
+impl Moment {
+    /// Nothing meant.
+    pub const EMPTY: Self = Self { time_ms: 0, value_q8: 0 };
+}
+
 /// Fewest entries to lend: after a merge half of them are left, and a fit needs eight.
 const LEAST: usize = 16;
 /// Most frames in an entry.

@@ -16,10 +16,10 @@ use std::fmt::{Display, Write as _};
 
 /// Lines as the C program prints them.
 #[derive(Default)]
-struct Lines(String);
+pub(super) struct Lines(pub(super) String);
 
 impl Lines {
-    fn number(&mut self, name: &str, value: f64) {
+    pub(super) fn number(&mut self, name: &str, value: f64) {
         writeln!(self.0, "{name} {:016x}", value.to_bits()).unwrap();
     }
 
@@ -27,7 +27,7 @@ impl Lines {
         writeln!(self.0, "{name} {value}").unwrap();
     }
 
-    fn estimate(&mut self, name: &str, of: Estimate) {
+    pub(super) fn estimate(&mut self, name: &str, of: Estimate) {
         self.number(name, of.value);
         self.number(name, of.uncertainty);
     }
