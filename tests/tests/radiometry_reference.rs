@@ -314,6 +314,50 @@ fn lookup_and_rows_agree() {
     }
 }
 
+/// A row converts to what its pixels convert to one by one, however they follow one another: all counts in order, and walks
+/// of steps that keep neighbors in one piece of the table, in a few, or in none in common, across either end of the counts.
+#[test]
+fn rows_and_single_pixels_agree() {
+    fn compare<const N: usize>(equation: &MeasurementEquation, full_scale: u16, rows: &[Vec<u16>]) {
+        let table = TableOf::<N>::new(equation, full_scale).unwrap();
+        let single = |count: u16| {
+            let mut one = [RowKelvin::ZERO];
+            table.kelvin_row(&[count], &mut one).unwrap();
+            one[0]
+        };
+        let singles: Vec<RowKelvin> = (0..=u16::MAX).map(single).collect();
+        for counts in rows {
+            let mut row = vec![RowKelvin::ZERO; counts.len()];
+            table.kelvin_row(counts, &mut row).unwrap();
+            for (at, (&count, &pixel)) in counts.iter().zip(&row).enumerate() {
+                assert_eq!(pixel, singles[usize::from(count)], "{count} at {at}, {N} pieces to {full_scale}");
+            }
+        }
+    }
+    let mut rows: Vec<Vec<u16>> = vec![(0..=u16::MAX).collect(), (0..=u16::MAX).rev().collect()];
+    let mut lot = 1u32;
+    for most in [1u32, 4, 15, 60, 250, 1_000, 4_000, 60_000] {
+        for width in [640, 641, 20_000] {
+            let mut count = 0u16;
+            rows.push(
+                (0..width)
+                    .map(|_| {
+                        // Numerical Recipes' generator, of which the upper bits are good.
+                        lot = lot.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+                        count = count.wrapping_add(((lot >> 8) % (2 * most + 1)) as u16).wrapping_sub(most as u16);
+                        count
+                    })
+                    .collect(),
+            );
+        }
+    }
+    for (equation, full_scale, _) in sensors() {
+        compare::<256>(&equation, full_scale, &rows);
+        compare::<512>(&equation, full_scale, &rows);
+        compare::<2_048>(&equation, full_scale, &rows);
+    }
+}
+
 /// Pixels beyond the sensor's bits are above range wherever they stand in a row, and whatever the row's alignment.
 #[test]
 fn counts_beyond_the_full_scale_are_above_range() {

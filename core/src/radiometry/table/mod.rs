@@ -16,6 +16,8 @@
 
 #[allow(clippy::float_arithmetic, reason = "set-up: the pieces are evaluated once")]
 mod build;
+#[cfg(any(target_arch = "x86_64", target_arch = "aarch64"))]
+mod lanes;
 mod rows;
 mod single;
 mod thresholds;
@@ -171,7 +173,8 @@ impl<const N: usize> TableOf<N> {
     /// Converts a row of counts to kelvin in steps of 1/32 K. Below the table's range a pixel becomes
     /// `RowKelvin::ZERO`, above it `RowKelvin::MAX`: both mean "no temperature", and no temperature converts to them.
     /// Cost: one multiplication and two table reads per pixel; 14- and 16-bit sensors with slopes below a quarter of a
-    /// kelvin per count go 16 pixels at a time.
+    /// kelvin per count go 16 pixels at a time. On a desktop, 16 neighbors in up to four pieces that follow one another
+    /// need no reads: frames with little contrast take a third to a fifth of the time.
     ///
     /// # Errors
     /// [`Error::WrongLength`] if the slices differ in length; `kelvin` is then untouched.

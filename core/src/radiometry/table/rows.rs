@@ -11,6 +11,15 @@ use crate::units::RowKelvin;
 
 /// Converts a row; the slices are of one length.
 pub(super) fn convert<const N: usize>(table: &TableOf<N>, counts: &[u16], kelvin: &mut [RowKelvin]) {
+    #[cfg(any(target_arch = "x86_64", target_arch = "aarch64"))]
+    super::lanes::convert(table, counts, kelvin);
+    #[cfg(not(any(target_arch = "x86_64", target_arch = "aarch64")))]
+    one_by_one(table, counts, kelvin);
+}
+
+/// The same, with two reads of the table for each pixel.
+#[inline]
+pub(super) fn one_by_one<const N: usize>(table: &TableOf<N>, counts: &[u16], kelvin: &mut [RowKelvin]) {
     let (bits, fraction) = (N.ilog2() + u32::from(table.head.shift), u32::from(table.head.fraction));
     let turns = match (bits, fraction) {
         (14, FINE) => in_turns::<N, 14, FINE>,
@@ -47,15 +56,19 @@ pub(super) fn convert<const N: usize>(table: &TableOf<N>, counts: &[u16], kelvin
 impl View<'_> {
     /// Any table, pixel by pixel.
     fn convert(self, counts: &[u16], kelvin: &mut [RowKelvin]) {
-        let (shift, fraction) = (u32::from(self.head.shift), u32::from(self.head.fraction));
         for (pixel, &count) in kelvin.iter_mut().zip(counts) {
-            let piece = usize::from(count >> shift);
-            // Counts beyond the full scale have no piece.
-            let (start, slope) = match (self.starts.get(piece), self.slopes.get(piece)) {
-                (Some(&start), Some(&slope)) => (start, slope),
-                _ => (u32::MAX, 0),
-            };
-            *pixel = RowKelvin::from_bits((line(start, slope, count) >> fraction) as u16);
+            let (start, slope) = self.piece(count);
+            *pixel = RowKelvin::from_bits((line(start, slope, count) >> self.head.fraction) as u16);
+        }
+    }
+
+    /// Start and slope of the piece that a count lies in; counts beyond the full scale have none.
+    #[inline(always)]
+    pub(super) fn piece(self, count: u16) -> (u32, i16) {
+        let piece = usize::from(count >> self.head.shift);
+        match (self.starts.get(piece), self.slopes.get(piece)) {
+            (Some(&start), Some(&slope)) => (start, slope),
+            _ => (u32::MAX, 0),
         }
     }
 }
