@@ -23,6 +23,12 @@ fn share(q15: u16) -> f64 {
     f64::from(q15) / 32_768.0
 }
 
+/// A number given in thousandths, or what 0 stands for. Never inlined, as a config has many.
+#[inline(never)]
+fn milli(thousandths: u32, default: f64) -> f64 {
+    if thousandths == 0 { default } else { f64::from(thousandths) / 1_000.0 }
+}
+
 /// How the counts of a config become apparent temperatures.
 ///
 /// Always inlined: the procedures need it too, and a function of its own costs every image that only scans 100 bytes.
@@ -53,7 +59,6 @@ pub(crate) fn setup(config: &Config) -> Outcome<Setup> {
     let scene = Scene::new(Emissivity::new(or(config.emissivity_q15, 1.0))?)
         .reflected(temperature(config.reflected_mk)?)
         .through(Transmittance::new(or(config.transmittance_q15, 1.0))?, temperature(config.medium_mk)?);
-    let milli = |value: u32, default: f64| if value == 0 { default } else { f64::from(value) / 1_000.0 };
     let usual = InputUncertainty::HANDHELD;
     let inputs = InputUncertainty {
         netd_k: milli(config.netd_mk, usual.netd_k),
