@@ -360,13 +360,14 @@ unsafe fn initialize(
     if mem_size < bytes(sizes) {
         return Err(Status::ErrMemTooSmall);
     }
-    convert::setup(config)?;
+    let mut setup = convert::setup(config)?;
+    adjust(&mut setup)?;
     let start = block.as_ptr().cast::<u8>();
     let (regions, shapes, runs) = offsets(sizes);
     // SAFETY: the block is aligned and large enough (checked above) and the caller's to give; the offsets keep the
     // alignment of each array (asserted above). Every byte that `parts` hands out is written first.
     let mut device = unsafe {
-        write_empty(block.as_ptr());
+        write_head(block.as_ptr(), setup);
         for i in 0..sizes.regions as usize {
             start.add(regions).cast::<regions::Slot>().add(i).write(regions::Slot::EMPTY);
         }
@@ -378,19 +379,19 @@ unsafe fn initialize(
         }
         parts(start, sizes)
     };
-    device.set_up(config, adjust)?;
+    device.set_up(config)?;
     device.head.sizes = sizes;
     device.head.magic = MAGIC;
     *out = start.cast();
     Ok(())
 }
 
-/// Writes a head in which nothing is set. Field by field: a whole one would be a template of its size, mostly zeros, in
+/// Writes a head in which nothing but the setup is set. Field by field: a whole one would be a template of its size, mostly zeros, in
 /// every image.
 ///
 /// # Safety
 /// `head` is aligned and its memory the caller's to give.
-unsafe fn write_empty(head: *mut Head) {
+unsafe fn write_head(head: *mut Head, setup: Setup) {
     // Whoever adds a field comes by here.
     let _ = |Head { magic: _, sizes: _, thresholds: _, scanner: _, rows: _, setup: _, table: _, check: _ }: Head| ();
     // SAFETY: by the function's contract. Zeros are values of the integers of `magic`, `sizes` and `rows`, and of `table`,
@@ -399,7 +400,7 @@ unsafe fn write_empty(head: *mut Head) {
         head.write_bytes(0, 1);
         (&raw mut (*head).thresholds).write(Thresholds::NONE);
         (&raw mut (*head).scanner).write(None);
-        (&raw mut (*head).setup).write(Setup::EMPTY);
+        (&raw mut (*head).setup).write(setup);
         (&raw mut (*head).check).write(checks::State::IDLE);
     }
 }

@@ -48,12 +48,8 @@ pub(crate) struct Device<'m> {
 }
 
 impl Device<'_> {
-    /// Sets a fresh block up. The memory past the head is already filled with empty slots.
-    ///
-    /// `adjust` may change the setup before its table is built.
-    pub(crate) fn set_up(&mut self, config: &Config, adjust: impl FnOnce(&mut Setup) -> Outcome<()>) -> Outcome<()> {
-        self.head.setup = convert::setup(config)?;
-        adjust(&mut self.head.setup)?;
+    /// Sets a fresh block up that has its setup. The memory past the head is already filled with empty slots.
+    pub(crate) fn set_up(&mut self, config: &Config) -> Outcome<()> {
         self.build_table(config.full_scale_counts)?;
         let connectivity = if config.connectivity == 4 { Connectivity::Four } else { Connectivity::Eight };
         let settings = Settings {
