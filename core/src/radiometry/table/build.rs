@@ -31,7 +31,8 @@ pub(super) fn build(
     let counts_of = |piece: usize| f64::from((piece as u32) << shift);
     // Where the object may not be that cold or hot (reflections lift the floor), the curve's own domain decides.
     let low = equation.counts(COVERED_KELVIN.0).unwrap_or(0.0);
-    let high = equation.counts(COVERED_KELVIN.1).unwrap_or(f64::from(full_scale)).min(f64::from(full_scale));
+    let most = f64::from(full_scale);
+    let high = equation.counts(COVERED_KELVIN.1).ok().filter(|&counts| counts < most).unwrap_or(most);
     let object = |piece: usize| equation.object(counts_of(piece));
     let first = (0..pieces).position(|piece| counts_of(piece) >= low && object(piece).is_ok());
     let end = (0..pieces).rev().find(|&piece| counts_of(piece + 1) <= high + 1.0 && object(piece + 1).is_ok());
@@ -121,6 +122,7 @@ impl View<'_> {
         let bits = u32::from(self.head.shift) + 8;
         let i = i64::from(counts_q8 >> bits);
         let within = f64::from(counts_q8 & ((1 << bits) - 1)) / f64::from(1u32 << bits);
-        (self.line_start(i) - HALF_STEP) as f64 + self.rise(i) as f64 * within
+        let rise = f64::from(self.slope(i)) * f64::from(1u32 << (u32::from(self.head.shift) + self.dropped()));
+        f64::from(self.line_start(i) as u32) - HALF_STEP as f64 + rise * within
     }
 }
