@@ -33,6 +33,7 @@ pub fn celsius(degrees: f64) -> Kelvin {
 }
 
 /// Round-to-nearest `I16F16` from a float; saturates, and NaN becomes 0. Set-up and closing arithmetic only.
+#[inline(never)]
 pub(crate) fn i16f16(value: f64) -> I16F16 {
     // A saturating `as` cast: NaN becomes 0, infinities the ends of the range.
     I16F16::from_bits(libm::round(value * 65_536.0) as i32)

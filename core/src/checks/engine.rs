@@ -454,7 +454,7 @@ fn watch_counts_q8(watch: &Watch, equation: &MeasurementEquation, conditions: &C
     let air = conditions.get(Condition::AirTemperature).map_or(293.15, |mk| f64::from(mk) / 1000.0);
     let sign = if watch.sign == Sign::Hot { 1.0 } else { -1.0 };
     match (equation.counts(air), equation.counts(air + sign * watch.least_kelvin)) {
-        (Ok(level), Ok(limit)) => crate::math::nearest(libm::fabs(limit - level) * 256.0) as i32,
+        (Ok(level), Ok(limit)) => (libm::fabs(limit - level) * 256.0 + 0.5) as i32,
         // No such temperature on this scale: no frame ever counts.
         _ => i32::MAX,
     }

@@ -97,14 +97,15 @@ fn find_errors(equation: &MeasurementEquation, head: &mut Head, starts: &[u32], 
     let (first, end) = (u32::from(view.head.covered.0), u32::from(view.head.covered.1));
     // Three pieces from either end, in eighths.
     for eighth in (8 * first + 1..8 * first + 24).chain(8 * end - 24..8 * end) {
-        let counts = f64::from(1u32 << view.head.shift) * f64::from(eighth) / 8.0;
-        let q8 = libm::round(counts * 256.0) as u32;
-        let (Ok(exact), Some(cubic)) = (equation.object(counts), view.temperature_q8(q8)) else { continue };
+        // Counts in eighths, which are 32 of the steps of 1/256.
+        let eighths = eighth << view.head.shift;
+        let q8 = eighths << 5;
+        let (Ok(exact), Some(cubic)) = (equation.object(f64::from(eighths) / 8.0), view.temperature_q8(q8)) else {
+            continue;
+        };
         let linear = view.line_q8(q8) / UNITS;
-        // A tenth more (proposal), as the largest error lies between the points, and two steps of rounding.
-        let off = |value: f64| Delta::from_f64(libm::fabs(value - exact) * 1.1 + 2.0 / 65_536.0);
-        row_error = row_error.max(off(linear));
-        scalar_error = scalar_error.max(off(cubic.to_f64()));
+        row_error = row_error.max(off_by(linear - exact));
+        scalar_error = scalar_error.max(off_by(cubic.to_f64() - exact));
     }
     // Across the hand-over of two curves a piece passes from one to the other as a line. The object changes curves where
     // its own signal gets there, not the sensor's.
@@ -114,6 +115,13 @@ fn find_errors(equation: &MeasurementEquation, head: &mut Head, starts: &[u32], 
     };
     let with_jump = |error: Delta| Delta(error.0.saturating_add(Delta::from_f64(jump).0));
     (head.row_error, head.scalar_error) = (with_jump(row_error), with_jump(scalar_error));
+}
+
+/// Bound of an error that was found at a point, in kelvin: a tenth more (proposal), as the largest error lies between the
+/// points, and two steps of rounding.
+#[inline(never)]
+fn off_by(kelvin: f64) -> Delta {
+    Delta::from_f64(libm::fabs(kelvin) * 1.1 + 2.0 / 65_536.0)
 }
 
 impl View<'_> {
