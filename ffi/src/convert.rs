@@ -13,6 +13,7 @@ use oddheat_core::regions::Region;
 use oddheat_core::units::Kelvin;
 
 /// Millikelvin to kelvin; `None` unless above 0 and at most 2,000 K.
+#[inline(never)]
 pub(crate) fn kelvin(mk: i32) -> Option<Kelvin> {
     // (mK · 65,536 + 500) / 1,000 stays below 2^31 up to 32 kK.
     let bits = (i64::from(mk) * 65_536 + 500) / 1_000;
