@@ -107,10 +107,16 @@ fn status(body: impl FnOnce() -> Outcome<()>) -> Status {
     }
 }
 
+/// What is wrong with a pointer. Apart, as every function looks at several.
+#[cold]
+#[inline(never)]
+fn refused(is_null: bool) -> Status {
+    if is_null { Status::ErrNull } else { Status::ErrMemAlign }
+}
+
 /// A pointer that is neither NULL nor misaligned.
 fn checked<T>(pointer: *mut T) -> Outcome<NonNull<T>> {
-    let pointer = NonNull::new(pointer).ok_or(Status::ErrNull)?;
-    if pointer.is_aligned() { Ok(pointer) } else { Err(Status::ErrMemAlign) }
+    NonNull::new(pointer).filter(|pointer| pointer.is_aligned()).ok_or_else(|| refused(pointer.is_null()))
 }
 
 /// # Safety
