@@ -110,13 +110,13 @@ fn status(body: impl FnOnce() -> Outcome<()>) -> Status {
 /// What is wrong with a pointer. Apart, as every function looks at several.
 #[cold]
 #[inline(never)]
-fn refused(is_null: bool) -> Status {
-    if is_null { Status::ErrNull } else { Status::ErrMemAlign }
+fn refused(pointer: *mut u8) -> Status {
+    if pointer.is_null() { Status::ErrNull } else { Status::ErrMemAlign }
 }
 
 /// A pointer that is neither NULL nor misaligned.
 fn checked<T>(pointer: *mut T) -> Outcome<NonNull<T>> {
-    NonNull::new(pointer).filter(|pointer| pointer.is_aligned()).ok_or_else(|| refused(pointer.is_null()))
+    NonNull::new(pointer).filter(|pointer| pointer.is_aligned()).ok_or_else(|| refused(pointer.cast()))
 }
 
 /// # Safety
@@ -180,24 +180,22 @@ fn offsets(sizes: Sizes) -> (usize, usize, usize) {
 /// `block` is aligned, as large as `sizes` need, and its contents were initialized with these sizes.
 unsafe fn parts<'m>(block: *mut u8, sizes: Sizes) -> Device<'m> {
     let (regions, shapes, runs) = offsets(sizes);
-    // SAFETY: by the function's contract the parts lie inside the block, are initialized and do not overlap; shapes are
-    // from the first check on, and none are handed out before.
+    // SAFETY: by the function's contract the parts lie inside the block, are initialized and do not overlap.
     unsafe {
-        let head: &mut Head = &mut *block.cast();
-        let ready = head.shapes_ready as usize;
         Device {
-            head,
+            head: &mut *block.cast(),
             regions: slice::from_raw_parts_mut(block.add(regions).cast(), sizes.regions as usize),
-            shapes: slice::from_raw_parts_mut(block.add(shapes).cast(), ready),
+            shapes: slice::from_raw_parts_mut(block.add(shapes).cast(), sizes.shapes as usize),
             runs: slice::from_raw_parts_mut(block.add(runs).cast(), sizes.runs as usize),
         }
     }
 }
 
-/// The device behind a handle.
+/// The device behind a handle. Always inlined: by itself it would return seven words through memory for every row.
 ///
 /// # Safety
 /// As in the module's documentation; `handle` came from [`oddheat_init`].
+#[inline(always)]
 unsafe fn device<'m>(handle: *mut Oddheat) -> Outcome<Device<'m>> {
     let head = checked(handle.cast::<Head>())?;
     // SAFETY: aligned, and the caller vouches for the memory; only these two plain integers are read before the check.
@@ -207,29 +205,6 @@ unsafe fn device<'m>(handle: *mut Oddheat) -> Outcome<Device<'m>> {
     }
     // SAFETY: the magic number says that oddheat_init set the block up with these sizes.
     Ok(unsafe { parts(head.as_ptr().cast(), sizes) })
-}
-
-/// The same device with its shapes, which the first check makes ready.
-///
-/// # Safety
-/// `head` is that of the device behind the handle.
-unsafe fn with_shapes<'m>(handle: *mut Oddheat, head: &mut Head) -> Outcome<Device<'m>> {
-    let sizes = head.sizes;
-    if sizes.shapes == 0 {
-        return Err(Status::ErrMemTooSmall);
-    }
-    let block = handle.cast::<u8>();
-    // SAFETY: the block has room for the shapes at this offset, which keeps their alignment, and nobody refers to it.
-    unsafe {
-        if head.shapes_ready == 0 {
-            let shapes = block.add(offsets(sizes).1).cast::<checks::Slot>();
-            for i in 0..sizes.shapes as usize {
-                shapes.add(i).write(checks::Slot::EMPTY);
-            }
-            (head.check, head.shapes_ready) = (Some(checks::State::IDLE), sizes.shapes);
-        }
-        Ok(parts(block, sizes))
-    }
 }
 
 /// Whether a header of this version can be served.
@@ -395,13 +370,16 @@ unsafe fn initialize(
     let mut setup = convert::setup(config)?;
     adjust(&mut setup)?;
     let start = block.as_ptr().cast::<u8>();
-    let (regions, _, runs) = offsets(sizes);
+    let (regions, shapes, runs) = offsets(sizes);
     // SAFETY: the block is aligned and large enough (checked above) and the caller's to give; the offsets keep the
     // alignment of each array (asserted above). Every byte that `parts` hands out is written first.
     let mut device = unsafe {
         write_head(block.as_ptr(), setup);
         for i in 0..sizes.regions as usize {
             start.add(regions).cast::<regions::Slot>().add(i).write(regions::Slot::EMPTY);
+        }
+        for i in 0..sizes.shapes as usize {
+            start.add(shapes).cast::<checks::Slot>().add(i).write(checks::Slot::EMPTY);
         }
         for i in 0..sizes.runs as usize {
             start.add(runs).cast::<regions::Run>().add(i).write(regions::Run::EMPTY);
@@ -422,27 +400,15 @@ unsafe fn initialize(
 /// `head` is aligned and its memory the caller's to give.
 unsafe fn write_head(head: *mut Head, setup: Setup) {
     // Whoever adds a field comes by here.
-    let _ = |Head {
-                 magic: _,
-                 sizes: _,
-                 thresholds: _,
-                 scanner: _,
-                 rows: _,
-                 setup: _,
-                 table: _,
-                 shapes_ready: _,
-                 check: _,
-                 feed: _,
-             }: Head| ();
-    // SAFETY: by the function's contract. Zeros are values of the integers of `magic`, `sizes`, `rows` and `shapes_ready`,
-    // and of `table`, which holds nothing but integers; every other field is written before anyone sees a reference.
+    let _ = |Head { magic: _, sizes: _, thresholds: _, scanner: _, rows: _, setup: _, table: _, check: _ }: Head| ();
+    // SAFETY: by the function's contract. Zeros are values of the integers of `magic`, `sizes` and `rows`, and of `table`,
+    // which holds nothing but integers; every other field is written before anyone sees a reference.
     unsafe {
         head.write_bytes(0, 1);
         (&raw mut (*head).thresholds).write(Thresholds::NONE);
         (&raw mut (*head).scanner).write(None);
         (&raw mut (*head).setup).write(setup);
-        (&raw mut (*head).check).write(None);
-        (&raw mut (*head).feed).write(None);
+        (&raw mut (*head).check).write(checks::State::IDLE);
     }
 }
 
@@ -592,10 +558,8 @@ pub unsafe extern "C" fn oddheat_check_begin(
 ) -> Status {
     status(|| {
         // SAFETY: the caller vouches for the pointers.
-        let (Device { head, .. }, stated) = unsafe { (self::device(device)?, array(conditions, condition_count)?) };
-        let (kind, conditions) = (convert::code(Kind::from_code, kind)?, convert::conditions(stated)?);
-        // SAFETY: the head is that of the handle.
-        unsafe { with_shapes(device, head) }?.begin_check(kind, &conditions)
+        let (mut device, stated) = unsafe { (self::device(device)?, array(conditions, condition_count)?) };
+        device.begin_check(convert::code(Kind::from_code, kind)?, &convert::conditions(stated)?)
     })
 }
 

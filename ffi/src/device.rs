@@ -28,17 +28,8 @@ pub(crate) struct Head {
     pub(crate) setup: Setup,
     /// Built when the block is set up; until then all zeros, which is a table of nothing.
     pub(crate) table: Table,
-    /// Shapes whose memory is written: none before the first check, then all.
-    pub(crate) shapes_ready: u32,
-    /// From the first check on.
-    pub(crate) check: Option<checks::State>,
-    /// Left by the call that begins a check: an image that begins none does not link the sums of shapes, a sixth of what
-    /// scanning takes.
-    pub(crate) feed: Option<Feed>,
+    pub(crate) check: checks::State,
 }
-
-/// Feeds a row of counts to a check.
-type Feed = fn(&mut Check<'_>, &[u16]) -> oddheat_core::Result<()>;
 
 /// What the rest of the block holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -93,7 +84,7 @@ impl Device<'_> {
     }
 
     fn check(&mut self) -> Outcome<Check<'_>> {
-        self.head.check.as_mut().and_then(|state| Check::resume(state, self.shapes)).ok_or(Status::ErrOrder)
+        Check::resume(&mut self.head.check, self.shapes).ok_or(Status::ErrOrder)
     }
 
     fn scanner(&mut self) -> Outcome<Scanner<'_>> {
@@ -125,7 +116,7 @@ impl Device<'_> {
             return Err(Status::ErrSize);
         }
         if self.head.rows == self.head.setup.height {
-            if self.check().is_ok() {
+            if Check::resume(&mut self.head.check, self.shapes).is_some() {
                 return Err(Status::ErrOrder);
             }
             self.start_frame(None)?;
@@ -133,10 +124,8 @@ impl Device<'_> {
         // Not resumed: the state stays where it is.
         self.head.scanner.as_mut().ok_or(Status::ErrBadState)?.push(self.runs, self.regions, row)?;
         // A check begun in the middle of a frame waits for the next one.
-        if let (Some(state), Some(feed)) = (&mut self.head.check, self.head.feed)
-            && let Some(mut check) = Check::resume(state, self.shapes).filter(Check::in_frame)
-        {
-            feed(&mut check, row)?;
+        if let Some(mut check) = Check::resume(&mut self.head.check, self.shapes).filter(Check::in_frame) {
+            check.push_row(row)?;
         }
         self.head.rows += 1;
         Ok(())
@@ -167,9 +156,7 @@ impl Device<'_> {
     }
 
     pub(crate) fn begin_check(&mut self, kind: Kind, conditions: &Conditions) -> Outcome<()> {
-        let state = self.head.check.as_mut().ok_or(Status::ErrBadState)?;
-        Check::begin(state, self.shapes, kind, &self.head.setup, conditions)?;
-        self.head.feed = Some(|check, row| check.push_row(row));
+        Check::begin(&mut self.head.check, self.shapes, kind, &self.head.setup, conditions)?;
         Ok(())
     }
 
@@ -183,8 +170,7 @@ impl Device<'_> {
         }
         let state = self.head.scanner.ok_or(Status::ErrBadState)?;
         let mut scanner = Scanner::resume(self.runs, self.regions, state)?;
-        let check = self.head.check.as_mut().and_then(|state| Check::resume(state, self.shapes));
-        let mut check = check.ok_or(Status::ErrOrder)?;
+        let mut check = Check::resume(&mut self.head.check, self.shapes).ok_or(Status::ErrOrder)?;
         let located = check.locate(area, view, scanner.finish().regions())?;
         self.head.scanner = Some(scanner.suspend());
         Ok(located)
