@@ -5,7 +5,7 @@
  * Use: declare a block with ODDHEAT_MEM, fill a config, oddheat_init(), then push rows. After height_px rows ask for
  * regions. For a check: oddheat_check_begin(), oddheat_check_place(), per frame oddheat_start_frame() and rows, then
  * oddheat_check_judge() and oddheat_finding_text_in(), in English or Spanish; only the languages that an image names are
- * in it.
+ * in it. What the image allows is placed by oddheat_check_locate(), oddheat_check_locate_along() and oddheat_find_ring().
  *
  * A bare sensor: a block of its own for oddheat_sensor_init(), two oddheat_run_init() and their frames once for
  * oddheat_sensor_find_bad_pixels() and oddheat_sensor_calibrate(), then every row through oddheat_sensor_row() before
@@ -159,6 +159,7 @@ enum {
   ODDHEAT_CONDITION_DISTANCE = 25, /**< Distance from the instrument to the part. */
   ODDHEAT_CONDITION_TIRE_VOLUME = 26, /**< Inner volume of the tire. */
   ODDHEAT_CONDITION_WARM_AIR = 27, /**< The air in the tire is clearly warmer than the tire: just put in by a warm compressor, the tire itself soaked. */
+  ODDHEAT_CONDITION_FILLED_PRESSURE = 28, /**< Gauge pressure when the tire had been filled, as long ago as air was last put into it. */
   ODDHEAT_CONDITION_CURRENT = 30, /**< Current through the joint during the pictures, measured with a clamp. */
   ODDHEAT_CONDITION_FULL_CURRENT = 31, /**< The largest current the circuit carries in service. */
   ODDHEAT_CONDITION_LOAD_TIME = 32, /**< Time the load has been on. */
@@ -206,12 +207,14 @@ enum {
   ODDHEAT_METRIC_SIDE_DIFFERENCE = 4, /**< Difference between the sides; of brakes and hubs corrected for cooling since the stop. */
   ODDHEAT_METRIC_HUB_OVER_HAT = 5, /**< Hub minus hat of the rotor: positive where the heat comes from the middle. */
   ODDHEAT_METRIC_OVER_BASELINE = 6, /**< Rise over air beyond the rise that was stated for a sound part. */
-  ODDHEAT_METRIC_SPOT_DEPTH = 10, /**< Depth of a cold spot below its surroundings. */
+  ODDHEAT_METRIC_SPOT_DEPTH = 10, /**< Depth of a cold spot below its surroundings, as the optics show it. */
   ODDHEAT_METRIC_PERSISTENCE = 11, /**< Time over which the spot was there. */
   ODDHEAT_METRIC_SPOT_SIZE = 12, /**< Width of the spot. */
   ODDHEAT_METRIC_SMALLEST_DETECTABLE = 13, /**< Smallest spot that would have been noticed. */
-  ODDHEAT_METRIC_SPOT_HEIGHT = 19, /**< Height of a warm spot above its surroundings. */
+  ODDHEAT_METRIC_SPOT_HEIGHT = 19, /**< Height of a warm spot above its surroundings, as the optics show it. */
   ODDHEAT_METRIC_LOSS_AT_LEAST = 7, /**< Least pressure loss that can make a spot of this depth and width. */
+  ODDHEAT_METRIC_LOSS_AT_MOST = 8, /**< Greatest pressure loss that the gauge readings since filling allow. */
+  ODDHEAT_METRIC_TAIL = 9, /**< What the surroundings of a spot have more of it on one side than elsewhere, as the tail of a jet does. */
   ODDHEAT_METRIC_CENTER_OVER_EDGES = 14, /**< Middle of a tread over the mean of its edges. */
   ODDHEAT_METRIC_EDGES_OVER_CENTER = 15, /**< Cooler edge of a tread over its middle. */
   ODDHEAT_METRIC_TILT = 16, /**< Inner edge of a tread minus its outer edge. */
@@ -541,6 +544,12 @@ enum {
  * Room for the parts of a budget.
  */
 #define ODDHEAT_BUDGET_PARTS_MAX 12
+
+/**
+ * Words of scratch that oddheat_check_locate_along() never exceeds. It takes 3 words for every part of 1.5 pixels along
+ * the middle of the ring, at least 24: 2.1 * (inner + outer) * 3.
+ */
+#define ODDHEAT_LOCATE_ALONG_WORDS 3072
 
 /**
  * Bytes of a sensor's block that any sensor takes.
@@ -1262,6 +1271,58 @@ typedef struct oddheat_place {
    */
   uint16_t emissivity_u_q15;
 } oddheat_place;
+
+/**
+ * What ring to look for in a frame.
+ */
+typedef struct oddheat_ring_range {
+  /**
+   * Least inner radius, 4 or more.
+   */
+  uint16_t least_radius_px;
+  /**
+   * Greatest outer radius, up to 1023.
+   */
+  uint16_t greatest_radius_px;
+  /**
+   * Least difference over two pixels that makes an edge, counts: five times the noise of a pixel or more.
+   */
+  uint16_t edge_counts;
+  /**
+   * 0.
+   */
+  uint16_t reserved;
+} oddheat_ring_range;
+
+/**
+ * A ring that was found, in 1/256 pixel.
+ */
+typedef struct oddheat_ring {
+  /**
+   * Column of the center.
+   */
+  uint32_t x_q8;
+  /**
+   * Row of the center.
+   */
+  uint32_t y_q8;
+  /**
+   * Radius of the inner edge, where it is steepest.
+   */
+  uint32_t inner_q8;
+  /**
+   * Radius of the outer edge, likewise.
+   */
+  uint32_t outer_q8;
+  /**
+   * 1 if the ring is hotter than what is on either side, 0 if colder.
+   */
+  uint16_t hotter;
+  /**
+   * Part of the circumference along which both edges point at the center, in 1/1000; 600 or more.
+   */
+  uint16_t confidence_per_mille;
+} oddheat_ring;
 
 /**
  * One measured number of a finding.
@@ -2557,6 +2618,58 @@ oddheat_status oddheat_check_locate(struct oddheat *device,
                                     uint32_t *out_found,
                                     uint16_t *out_x_px,
                                     uint16_t *out_y_px);
+
+/**
+ * Searches a placed area that is a ring, such as the seat of a bead, unwrapped to a line: what is narrow along it and
+ * stands out of its neighborhood is the spot, whatever changes slowly around the ring. Places spot and surround on it, as
+ * oddheat_check_locate() does. frame has width_px * height_px counts, row by row, best the mean of several frames;
+ * scratch is yours until the call returns (ODDHEAT_LOCATE_ALONG_WORDS at most).
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE, ERR_NOT_IN_CHECK, ERR_SIZE if the area is no ring or for another
+ * frame, ERR_MEM_TOO_SMALL for too little scratch, ERR_MEM_FULL, ERR_ORDER inside a frame, without a check, or if the area
+ * is not placed. Context: one thread per device. Cost: forty instructions a pixel of the ring, and some ten passes over
+ * an eighth of the line for each of its parts.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_check_locate_along(struct oddheat *device,
+                                          uint32_t role,
+                                          uint32_t view,
+                                          const uint16_t *frame,
+                                          size_t frame_length,
+                                          uint32_t *scratch,
+                                          size_t scratch_words,
+                                          uint32_t *out_found,
+                                          uint16_t *out_x_px,
+                                          uint16_t *out_y_px);
+
+/**
+ * Words of scratch that oddheat_find_ring() takes for this device and range.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE. Context: any. Cost: constant.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_find_ring_words(struct oddheat *device,
+                                       const struct oddheat_ring_range *range,
+                                       size_t *out_words);
+
+/**
+ * Looks for a ring, such as a brake rotor behind a wheel, by its two edges in a kept frame of width_px * height_px
+ * counts, row by row. *out_found becomes 1 and *out_ring the ring, or 0 if none stands out along three fifths of its
+ * circumference; nothing is then written to *out_ring. Place the part two pixels inside its edges, and measure it in the
+ * frames after this one. scratch is yours until the call returns: oddheat_find_ring_words().
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE for the radii, ERR_SIZE for another frame, ERR_MEM_TOO_SMALL for too
+ * little scratch. Context: one thread per device. Cost: seven passes over the frame, 340 instructions a pixel.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_find_ring(struct oddheat *device,
+                                 const struct oddheat_ring_range *range,
+                                 const uint16_t *frame,
+                                 size_t frame_length,
+                                 uint32_t *scratch,
+                                 size_t scratch_words,
+                                 uint32_t *out_found,
+                                 struct oddheat_ring *out_ring);
 
 /**
  * Judges what was fed so far. The check can go on afterwards. Set out_finding->struct_size first.

@@ -25,12 +25,17 @@ static oddheat *fresh(void) {
 
 static int apart(int x, int y, int x0, int y0) { return (x - x0) * (x - x0) + (y - y0) * (y - y0); }
 
+/** From 0 to 1 between two squared radii, as optics blur an edge. */
+static double share(int radius, int from, int to) {
+  return radius <= from ? 0.0 : radius >= to ? 1.0 : (double)(radius - from) / (to - from);
+}
+
 /** Warm air above and a cold floor below, and on it a ring of so many kelvin and a spot that much colder. */
 static void paint(double ring_k, double spot_k) {
   for (int y = 0; y < HEIGHT; y++) {
     for (int x = 0; x < WIDTH; x++) {
       const int radius = apart(x, y, 40, 30);
-      const double ring = radius >= 12 * 12 && radius <= 22 * 22 ? ring_k : 0.0;
+      const double ring = ring_k * (share(radius, 10 * 10, 14 * 14) - share(radius, 20 * 20, 24 * 24));
       const double spot = x >= 52 && x <= 54 && y >= 40 && y <= 42 ? spot_k : 0.0;
       frame[y * WIDTH + x] = COUNT(20.0 - 0.05 * y + ring - spot);
     }

@@ -215,6 +215,18 @@ static void print_layout(void) {
   FIELD(budget, coverage_factor);
   FIELD(budget, expanded_k);
   FIELD(budget, parts);
+  STRUCT(ring_range);
+  FIELD(ring_range, least_radius_px);
+  FIELD(ring_range, greatest_radius_px);
+  FIELD(ring_range, edge_counts);
+  FIELD(ring_range, reserved);
+  STRUCT(ring);
+  FIELD(ring, x_q8);
+  FIELD(ring, y_q8);
+  FIELD(ring, inner_q8);
+  FIELD(ring, outer_q8);
+  FIELD(ring, hotter);
+  FIELD(ring, confidence_per_mille);
   STRUCT(sensor_config);
   FIELD(sensor_config, struct_size);
   FIELD(sensor_config, abi_version);

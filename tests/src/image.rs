@@ -167,7 +167,13 @@ pub const EVERYTHING: [&[&str]; 7] = [
         "oddheat_temperature",
         "oddheat_kelvin_row",
     ],
-    &["oddheat_check_begin", "oddheat_check_place", "oddheat_check_locate", "oddheat_check_judge"],
+    &[
+        "oddheat_check_begin",
+        "oddheat_check_place",
+        "oddheat_check_locate",
+        "oddheat_check_locate_along",
+        "oddheat_check_judge",
+    ],
     &[
         "oddheat_finding_text_in",
         "oddheat_brief_text_in",
@@ -231,6 +237,8 @@ pub const EVERYTHING: [&[&str]; 7] = [
         "oddheat_tools_area",
         "oddheat_item_of",
         "oddheat_like_item",
+        "oddheat_find_ring_words",
+        "oddheat_find_ring",
         "oddheat_profile_mem_size",
         "oddheat_profile_init",
         "oddheat_profile_row",

@@ -17,8 +17,8 @@ mod tools;
 use oddheat::{
     ArrayFigures, BadPixel, Budget, CalibrationPoint, Condition, Config, Contribution, Decay, DisplayConfig, Edge,
     Estimate, Evidence, Exponential, FailedGate, Finding, Fit, FitOptions, Frame, Inputs, Knee, Likeness, Line,
-    LineFit, Measurement, Medium, NoiseFigure, Peak, PixelCorrection, Place, Point, Reading, Region, SensorConfig,
-    SensorFlags, SoakPoint, Summary, Surface, Tool, TwoRange, Vertex,
+    LineFit, Measurement, Medium, NoiseFigure, Peak, PixelCorrection, Place, Point, Reading, Region, Ring, RingRange,
+    SensorConfig, SensorFlags, SoakPoint, Summary, Surface, Tool, TwoRange, Vertex,
 };
 use oddheat_tests::{direct, image, toolchain};
 use std::fmt::Write as _;
@@ -31,8 +31,16 @@ const C99: [&str; 4] = ["gcc", "-std=c99", "-x", "c"];
 const C11: [&str; 4] = ["gcc", "-std=c11", "-x", "c"];
 const CPP11: [&str; 4] = ["g++", "-std=c++11", "-x", "c++"];
 /// Every function with every error it may give; no output if nothing is wrong.
-const API_PROGRAMS: [&str; 7] =
-    ["api.c", "api_checks.c", "api_sensor.c", "api_metrology.c", "api_tools.c", "api_fits.c", "api_display.c"];
+const API_PROGRAMS: [&str; 8] = [
+    "api.c",
+    "api_checks.c",
+    "api_placing.c",
+    "api_sensor.c",
+    "api_metrology.c",
+    "api_tools.c",
+    "api_fits.c",
+    "api_display.c",
+];
 /// Programs whose lines are compared with the core.
 const PRINTING_PROGRAMS: [&str; 5] = ["metrology.c", "sensor.c", "tools.c", "fits.c", "display.c"];
 const WARNINGS: [&str; 5] = ["-Wall", "-Wextra", "-pedantic", "-Werror", "-g"];
@@ -211,6 +219,8 @@ fn layouts_versions_and_sizes_agree() {
     layout!(wanted, "reading", Reading, struct_size reserved kelvin noise_k emissivity emissivity_u apparent_k by_apparent by_emissivity by_reflected by_transmittance by_medium by_counts);
     layout!(wanted, "contribution", Contribution, component reserved coefficient input kelvin share);
     layout!(wanted, "budget", Budget, struct_size parts_count value_k standard_k coverage_factor expanded_k parts);
+    layout!(wanted, "ring_range", RingRange, least_radius_px greatest_radius_px edge_counts reserved);
+    layout!(wanted, "ring", Ring, x_q8 y_q8 inner_q8 outer_q8 hotter confidence_per_mille);
     layout!(wanted, "sensor_config", SensorConfig, struct_size abi_version width_px height_px dead_at_or_below_counts saturated_at_counts bad_pixels_max watch_slots watch_frames watch_excursion_counts column_limit_counts column_reach_px column_slowness smoothing_shift correction shutter step_counts reserved warm_up_mk_per_minute warm_up_window_ms);
     layout!(wanted, "pixel_correction", PixelCorrection, gain_q14 offset_q4);
     layout!(wanted, "bad_pixel", BadPixel, x_px y_px kind reserved);

@@ -20,7 +20,7 @@ const INTRODUCTION: &str = "\
  * Use: declare a block with ODDHEAT_MEM, fill a config, oddheat_init(), then push rows. After height_px rows ask for
  * regions. For a check: oddheat_check_begin(), oddheat_check_place(), per frame oddheat_start_frame() and rows, then
  * oddheat_check_judge() and oddheat_finding_text_in(), in English or Spanish; only the languages that an image names are
- * in it.
+ * in it. What the image allows is placed by oddheat_check_locate(), oddheat_check_locate_along() and oddheat_find_ring().
  *
  * A bare sensor: a block of its own for oddheat_sensor_init(), two oddheat_run_init() and their frames once for
  * oddheat_sensor_find_bad_pixels() and oddheat_sensor_calibrate(), then every row through oddheat_sensor_row() before
