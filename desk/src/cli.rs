@@ -329,10 +329,10 @@ fn summary_row(recording: &Recording, examination: &Examination, Style { unit, w
         return [recording.title.clone(), check, "–".to_owned(), (words.regions)(regions)];
     };
     let because = match (finding.gates.first(), finding.evidence.first()) {
-        (Some(failed), _) => (language.gate)(failed.gate).to_owned(),
+        (Some(failed), _) => (language.gate)(failed.gate).to_string(),
         // Something was seen and found harmless: the first number would belie the grade.
         (None, _) if finding.grade == Grade::None && finding.symptom != Symptom::NothingSeen => {
-            (language.symptom)(finding.symptom).to_owned()
+            (language.symptom)(finding.symptom).to_string()
         }
         (None, Some(evidence)) => {
             let mut buffer = [0u8; 64];
@@ -340,15 +340,15 @@ fn summary_row(recording: &Recording, examination: &Examination, Style { unit, w
             writer.value(evidence, unit);
             let written = writer.written();
             let side = match evidence.view {
-                Some(view) if view != View::Single => (words.side)((language.view)(view)),
+                Some(view) if view != View::Single => (words.side)(&(language.view)(view).to_string()),
                 _ => String::new(),
             };
             let value = String::from_utf8_lossy(&buffer[..written]);
             format!("{} {value}{side}", (language.metric)(evidence.metric))
         }
-        (None, None) => (language.symptom)(finding.symptom).to_owned(),
+        (None, None) => (language.symptom)(finding.symptom).to_string(),
     };
-    [recording.title.clone(), check, (words.grade)(finding.grade).to_owned(), because]
+    [recording.title.clone(), check, (words.grade)(finding.grade).to_string(), because]
 }
 
 fn brief(key: Option<&str>, limits: bool, Style { unit, words }: Style) -> Result<()> {

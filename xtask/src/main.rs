@@ -8,6 +8,7 @@ mod contact_sheet;
 mod document;
 mod firmware;
 mod footprint;
+mod fragments;
 mod header;
 mod pages;
 mod peers;
@@ -54,6 +55,12 @@ enum Verb {
     },
     /// Try the checks on simulated recordings and write tests/proving.
     Prove(prove::ProveArgs),
+    /// Choose the letters and fragments with which the phrases of a language are packed and write them to core.
+    Fragments {
+        /// Only compare with the committed ones; fail if phrases take over 1 % more with them.
+        #[arg(long)]
+        check: bool,
+    },
     /// Weigh the linked library and write docs/footprint.md.
     Footprint {
         /// Only compare with the committed table; fail if it differs.
@@ -83,6 +90,7 @@ fn main() -> Result<()> {
         Verb::ContactSheet { seed } => contact_sheet::run(&root(), seed),
         Verb::Pages { check } => pages::run(&root(), check),
         Verb::Prove(args) => prove::run(&root(), &args),
+        Verb::Fragments { check } => fragments::run(&root(), check),
         Verb::Footprint { check } => footprint::run(&root(), check),
         Verb::Baseline { check } => baseline::run(&root(), check),
         Verb::Peers(options) => peers::run(&root(), &options),

@@ -1,9 +1,9 @@
 //! A check's definition as text: what to do before there is a picture.
 
-use super::finding::{heading, list, write_limit};
-use super::writer::{TemperatureUnit, Writer};
-use super::{Language, Phrases};
-use crate::checks::{Kind, Must, Need, Unit, Use, View};
+use super::page::Page;
+use super::writer::TemperatureUnit;
+use super::{Language, Phrase};
+use crate::checks::{Kind, Must, Need, Unit, View};
 use crate::finding::Effect;
 
 /// Writes what a check is for, how to set the scene up, which conditions to state, what to aim at, its limits if
@@ -15,96 +15,85 @@ pub fn brief_text(
     with_limits: bool,
     buffer: &mut [u8],
 ) -> usize {
-    let mut out = Writer::new(buffer);
+    let page = &mut Page::new(language, unit, buffer);
     let definition = kind.definition();
-    let phrases = &language.phrases;
-    out.text((language.kind)(kind)).text("\n").text((language.set_up)(kind));
-    list(&mut out, phrases.cautions, definition.cautions, language.caution);
-    heading(&mut out, phrases.conditions, definition.needs.is_empty());
+    page.words(language.kind, kind).text("\n").words(language.set_up, kind);
+    page.list(Phrase::Cautions, definition.cautions, language.caution);
+    page.heading(Phrase::Conditions, definition.needs.is_empty());
     for need in definition.needs {
-        write_need(language, need, &mut out);
+        write_need(page, need);
     }
-    out.text("\n").text(phrases.pictures);
-    for (i, &view) in definition.views.iter().enumerate() {
-        out.text(if i == 0 { " " } else { ", " }).text((language.view)(view));
+    page.text("\n").phrase(Phrase::Pictures);
+    let mut between = " ";
+    for &view in definition.views {
+        page.text(between).words(language.view, view);
+        between = ", ";
     }
     for (i, &view) in definition.further_views.iter().enumerate() {
-        out.text(if i == 0 { phrases.further_pictures } else { ", " }).text((language.view)(view));
+        if i == 0 { page.phrase(Phrase::FurtherPictures) } else { page.text(", ") }.words(language.view, view);
     }
     if definition.views == [View::Single] {
-        out.text(".");
+        page.text(".");
     }
-    heading(&mut out, phrases.aim_at, definition.parts.is_empty());
+    page.heading(Phrase::AimAt, definition.parts.is_empty());
     for part in definition.parts {
-        out.text("\n- ").text((language.role)(part.role)).text(" [").text(part.role.key()).text("]: ");
-        out.text(phrases.usage(part.usage));
+        page.item().words(language.role, part.role).bracketed(part.role.key()).text(": ");
+        page.phrase(Phrase::usage(part.usage));
     }
     if with_limits {
-        heading(&mut out, phrases.limits, definition.limits.is_empty());
+        page.heading(Phrase::Limits, definition.limits.is_empty());
         for limit in definition.limits {
-            out.text("\n- ").text((language.metric)(limit.metric)).text(": ");
-            write_limit(language, limit, unit, &mut out);
+            page.item().words(language.metric, limit.metric).text(": ").limit(limit);
         }
     }
-    out.needed()
-}
-
-impl Phrases {
-    /// What a shape is for.
-    #[must_use]
-    pub const fn usage(&self, usage: Use) -> &'static str {
-        match usage {
-            Use::Required(_) => self.required,
-            Use::Optional(_) => self.optional,
-            Use::Searched(_) => self.searched,
-        }
-    }
+    page.needed()
 }
 
 /// Writes what a condition must be, such as "at most 600 s", and returns the bytes the whole text takes, as
 /// [`super::finding_text`] does.
 pub fn demand_text(language: &Language, need: &Need, buffer: &mut [u8]) -> usize {
-    let mut out = Writer::new(buffer);
-    write_demand(language, need, &mut out);
-    out.needed()
+    let page = &mut Page::new(language, TemperatureUnit::Celsius, buffer);
+    write_demand(page, need);
+    page.needed()
 }
 
-fn write_need(language: &Language, need: &Need, out: &mut Writer<'_>) {
-    let phrases = &language.phrases;
-    out.text("\n- ").text((language.condition)(need.condition)).text(" [").text(need.condition.key()).text("]: ");
-    write_demand(language, need, out);
-    out.text(match need.effect {
-        _ if need.must == Must::MayBeStated => "",
-        Effect::Stops => phrases.else_not_assessable,
-        Effect::Weakens => phrases.else_weaker,
-    });
-    out.text(" [").text((language.tag)(need.source.tag)).text(": ").text(need.source.cite).text("]");
-}
-
-fn write_demand(language: &Language, need: &Need, out: &mut Writer<'_>) {
-    let phrases = &language.phrases;
-    let unit = (language.unit)(need.condition.unit());
-    match need.must {
-        Must::BeStated => out.text(phrases.stated).text(if unit.is_empty() { "" } else { ", " }).text(unit),
-        Must::BeYes => out.text(phrases.must_be_yes),
-        Must::BeNo => out.text(phrases.must_be_no),
-        Must::BeYesOrElse(other) => {
-            out.text(phrases.or_else).text(" ").text((language.condition)(other)).text(" [").text(other.key()).text("]")
+fn write_need(page: &mut Page<'_, '_>, need: &Need) {
+    page.item().condition(need.condition).text(": ");
+    write_demand(page, need);
+    match need.effect {
+        _ if need.must == Must::MayBeStated => {}
+        Effect::Stops => {
+            page.phrase(Phrase::ElseNotAssessable);
         }
-        Must::MayBeStated => out.text(phrases.if_known),
-        Must::BeAtLeast(least) => bound(phrases.at_least, least, need.condition.unit(), unit, out),
-        Must::BeAtLeastUnless(least, other) => bound(phrases.at_least, least, need.condition.unit(), unit, out)
-            .text(phrases.unless)
-            .text((language.condition)(other))
-            .text(" [")
-            .text(other.key())
-            .text("]"),
-        Must::BeAtMost(most) => bound(phrases.at_most, most, need.condition.unit(), unit, out),
-    };
+        Effect::Weakens => {
+            page.phrase(Phrase::ElseWeaker);
+        }
+    }
+    page.source(&need.source);
 }
 
-fn bound<'w, 'b>(words: &str, thousandths: i32, kind: Unit, unit: &str, out: &'w mut Writer<'b>) -> &'w mut Writer<'b> {
-    // Temperatures are stored as kelvin and stated in °C.
-    let zero = if kind == Unit::Temperature { 273_150 } else { 0 };
-    out.text(words).text(" ").decimal((i64::from(thousandths) - zero) * 1000, 0).text(" ").text(unit)
+fn write_demand(page: &mut Page<'_, '_>, need: &Need) {
+    let unit = need.condition.unit();
+    let symbol = (page.language.unit)(unit);
+    let (words, bound, other) = match need.must {
+        Must::BeStated => (Phrase::Stated, None, None),
+        Must::BeYes => (Phrase::MustBeYes, None, None),
+        Must::BeNo => (Phrase::MustBeNo, None, None),
+        Must::BeYesOrElse(other) => (Phrase::OrElse, None, Some(other)),
+        Must::MayBeStated => (Phrase::IfKnown, None, None),
+        Must::BeAtLeast(least) => (Phrase::AtLeast, Some(least), None),
+        Must::BeAtLeastUnless(least, other) => (Phrase::AtLeast, Some(least), Some(other)),
+        Must::BeAtMost(most) => (Phrase::AtMost, Some(most), None),
+    };
+    page.phrase(words);
+    if let Some(thousandths) = bound {
+        // Temperatures are stored as kelvin and stated in °C.
+        let zero = if unit == Unit::Temperature { 273_150 } else { 0 };
+        page.text(" ").whole((i64::from(thousandths) - zero) * 1000).text(" ").text(symbol);
+    } else if need.must == Must::BeStated && !symbol.is_empty() {
+        page.text(", ").text(symbol);
+    }
+    if let Some(other) = other {
+        if bound.is_some() { page.phrase(Phrase::Unless) } else { page.text(" ") }.condition(other);
+    }
 }

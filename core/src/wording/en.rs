@@ -1,8 +1,9 @@
 //! English.
 
-use super::{Language, Phrases};
+use super::packing::packed;
+use super::{Language, Phrase, Text, fragments};
 use crate::checks::{Condition, Kind, Role, Unit, View};
-use crate::finding::{Cause, Caution, Gate, Grade, Metric, NextTest, Note, Symptom, Tag};
+use crate::finding::{Cause, Caution, Gate, Grade, Metric, NextTest, Note, Symptom};
 
 /// US English.
 pub static ENGLISH: Language = Language {
@@ -20,40 +21,14 @@ pub static ENGLISH: Language = Language {
     test,
     caution,
     note,
-    tag: Tag::words,
+    tag: |tag| Text::plain(tag.words()),
     unit: Unit::symbol,
-    phrases: Phrases {
-        evidence: "Measured (± is the expanded uncertainty, k = 2):",
-        gates: "Gates that failed:",
-        causes: "Suspected causes, most likely first:",
-        tests: "Test next:",
-        cautions: "Caution:",
-        notes: "Note:",
-        limits: "Limits:",
-        possible: "possible",
-        probable: "probable",
-        major: "major",
-        conditions: "State, and see that it holds:",
-        pictures: "Pictures:",
-        further_pictures: "; if wanted: ",
-        aim_at: "Aim at and place:",
-        required: "needed",
-        optional: "if visible",
-        searched: "area to search; one of these is needed, unless the spot is placed by hand",
-        at_least: "at least",
-        at_most: "at most",
-        must_be_yes: "must be so",
-        must_be_no: "must not be so",
-        unless: ", unless ",
-        or_else: "either this or",
-        if_known: "if known",
-        stated: "must be stated",
-        else_not_assessable: ", otherwise not assessable",
-        else_weaker: ", otherwise graded \"possible\" at most",
-    },
+    phrase,
 };
 
-fn kind(kind: Kind) -> &'static str {
+packed! { fragments::ENGLISH;
+
+fn kind(kind: Kind) -> Text {
     match kind {
         Kind::TireLeak => "Tire air leak",
         Kind::Brake => "Brakes, side to side",
@@ -63,7 +38,7 @@ fn kind(kind: Kind) -> &'static str {
     }
 }
 
-fn set_up(kind: Kind) -> &'static str {
+fn set_up(kind: Kind) -> Text {
     match kind {
         Kind::TireLeak => {
             "Looks for a cold spot where air leaves. Only quick leaks show: less than about 20 kPa a day \
@@ -103,7 +78,7 @@ fn set_up(kind: Kind) -> &'static str {
     }
 }
 
-fn grade(grade: Grade) -> &'static str {
+fn grade(grade: Grade) -> Text {
     match grade {
         Grade::None => "no exception found within what is measured below.",
         Grade::Possible => "POSSIBLE DEFICIENCY. Look closer.",
@@ -113,7 +88,7 @@ fn grade(grade: Grade) -> &'static str {
     }
 }
 
-fn symptom(symptom: Symptom) -> &'static str {
+fn symptom(symptom: Symptom) -> Text {
     match symptom {
         Symptom::NothingSeen => "No thermal indication.",
         Symptom::NotAssessable => "The pictures cannot be judged, see the gates that failed.",
@@ -134,7 +109,7 @@ fn symptom(symptom: Symptom) -> &'static str {
     }
 }
 
-fn role(role: Role) -> &'static str {
+fn role(role: Role) -> Text {
     match role {
         Role::Rotor => "rotor face",
         Role::Caliper => "caliper body",
@@ -157,7 +132,7 @@ fn role(role: Role) -> &'static str {
     }
 }
 
-fn view(view: View) -> &'static str {
+fn view(view: View) -> Text {
     match view {
         View::Single => "one",
         View::Left => "left",
@@ -169,7 +144,7 @@ fn view(view: View) -> &'static str {
     }
 }
 
-fn condition(condition: Condition) -> &'static str {
+fn condition(condition: Condition) -> Text {
     match condition {
         Condition::AirTemperature => "air temperature at the part",
         Condition::Shaded => "out of the sun for 30 minutes or more",
@@ -199,7 +174,7 @@ fn condition(condition: Condition) -> &'static str {
     }
 }
 
-fn metric(metric: Metric) -> &'static str {
+fn metric(metric: Metric) -> Text {
     match metric {
         Metric::Temperature => "temperature",
         Metric::Rise => "rise over air",
@@ -229,7 +204,7 @@ fn metric(metric: Metric) -> &'static str {
     }
 }
 
-fn gate(gate: Gate) -> &'static str {
+fn gate(gate: Gate) -> Text {
     match gate {
         Gate::ShapeMissing => "A needed part was not placed or not in the pictures.",
         Gate::ConditionMissing => "A condition that decides was not stated.",
@@ -264,7 +239,7 @@ fn gate(gate: Gate) -> &'static str {
     }
 }
 
-fn cause(cause: Cause) -> &'static str {
+fn cause(cause: Cause) -> Text {
     match cause {
         Cause::BrakeDrags => "brake that does not release (piston, slide pins, hose, no free play)",
         Cause::ParkingBrakeBinds => "parking brake that binds",
@@ -288,7 +263,7 @@ fn cause(cause: Cause) -> &'static str {
     }
 }
 
-fn test(test: NextTest) -> &'static str {
+fn test(test: NextTest) -> Text {
     match test {
         NextTest::SpinWheels => "Raise the axle, turn both wheels by hand or with a pull scale, compare.",
         NextTest::OpenBleeder => {
@@ -327,7 +302,7 @@ fn test(test: NextTest) -> &'static str {
     }
 }
 
-fn caution(caution: Caution) -> &'static str {
+fn caution(caution: Caution) -> Text {
     match caution {
         Caution::LocalRules => {
             "Local codes, your employer's procedures, the vehicle maker's instructions and licensed practice come first."
@@ -356,7 +331,7 @@ fn caution(caution: Caution) -> &'static str {
     }
 }
 
-fn note(note: Note) -> &'static str {
+fn note(note: Note) -> Text {
     match note {
         Note::NotADiagnosis => {
             "Thermography alone is not a diagnosis; the result holds for the time and load of the pictures."
@@ -392,4 +367,38 @@ fn note(note: Note) -> &'static str {
         Note::Projected => "Values were projected to full current with an exponent of 1.6 to 2.0.",
         Note::Undecided => "The uncertainty reaches into a higher grade; the measurement cannot decide.",
     }
+}
+
+fn phrase(phrase: Phrase) -> Text {
+    match phrase {
+        Phrase::Evidence => "Measured (± is the expanded uncertainty, k = 2):",
+        Phrase::Gates => "Gates that failed:",
+        Phrase::Causes => "Suspected causes, most likely first:",
+        Phrase::Tests => "Test next:",
+        Phrase::Cautions => "Caution:",
+        Phrase::Notes => "Note:",
+        Phrase::Limits => "Limits:",
+        Phrase::Possible => "possible",
+        Phrase::Probable => "probable",
+        Phrase::Major => "major",
+        Phrase::Conditions => "State, and see that it holds:",
+        Phrase::Pictures => "Pictures:",
+        Phrase::FurtherPictures => "; if wanted: ",
+        Phrase::AimAt => "Aim at and place:",
+        Phrase::Required => "needed",
+        Phrase::Optional => "if visible",
+        Phrase::Searched => "area to search; one of these is needed, unless the spot is placed by hand",
+        Phrase::AtLeast => "at least",
+        Phrase::AtMost => "at most",
+        Phrase::MustBeYes => "must be so",
+        Phrase::MustBeNo => "must not be so",
+        Phrase::Unless => ", unless ",
+        Phrase::OrElse => "either this or",
+        Phrase::IfKnown => "if known",
+        Phrase::Stated => "must be stated",
+        Phrase::ElseNotAssessable => ", otherwise not assessable",
+        Phrase::ElseWeaker => ", otherwise graded \"possible\" at most",
+    }
+}
+
 }

@@ -5,7 +5,8 @@
 //! Mexico, so that it never stands alone. *Decimal point*, as the numbers beside the words have it: the rules of the
 //! International System allow point and comma alike, and Spanish-speaking countries differ.
 
-use super::{Language, Phrases};
+use super::packing::packed;
+use super::{Language, Phrase, Text, fragments};
 use crate::checks::{Condition, Kind, Role, Unit, View};
 use crate::finding::{Cause, Caution, Gate, Grade, Metric, NextTest, Note, Symptom, Tag};
 
@@ -27,38 +28,12 @@ pub static SPANISH: Language = Language {
     note,
     tag,
     unit: Unit::symbol,
-    phrases: Phrases {
-        evidence: "Medido (± es la incertidumbre expandida, k = 2):",
-        gates: "Requisitos no cumplidos:",
-        causes: "Causas sospechadas, la más probable primero:",
-        tests: "Comprobar a continuación:",
-        cautions: "Precaución:",
-        notes: "Nota:",
-        limits: "Límites:",
-        possible: "posible",
-        probable: "probable",
-        major: "grave",
-        conditions: "Indicar, y ver que se cumpla:",
-        pictures: "Imágenes:",
-        further_pictures: "; si se desea: ",
-        aim_at: "Apuntar y colocar:",
-        required: "se necesita",
-        optional: "si se ve",
-        searched: "zona en la que buscar; se necesita una de estas, salvo que el punto se coloque a mano",
-        at_least: "al menos",
-        at_most: "como máximo",
-        must_be_yes: "debe cumplirse",
-        must_be_no: "no debe darse",
-        unless: ", salvo ",
-        or_else: "o esto, o bien",
-        if_known: "si se conoce",
-        stated: "debe indicarse",
-        else_not_assessable: "; si no, no evaluable",
-        else_weaker: "; si no, \"posible\" como máximo",
-    },
+    phrase,
 };
 
-fn kind(kind: Kind) -> &'static str {
+packed! { fragments::SPANISH;
+
+fn kind(kind: Kind) -> Text {
     match kind {
         Kind::TireLeak => "Fuga de aire del neumático",
         Kind::Brake => "Frenos, un lado frente al otro",
@@ -68,7 +43,7 @@ fn kind(kind: Kind) -> &'static str {
     }
 }
 
-fn set_up(kind: Kind) -> &'static str {
+fn set_up(kind: Kind) -> Text {
     match kind {
         Kind::TireLeak => {
             "Busca un punto frío donde sale aire. Solo se ven las fugas rápidas: la que pierde menos de unos 20 kPa al \
@@ -112,7 +87,7 @@ fn set_up(kind: Kind) -> &'static str {
     }
 }
 
-fn grade(grade: Grade) -> &'static str {
+fn grade(grade: Grade) -> Text {
     match grade {
         Grade::None => "ninguna anomalía encontrada en lo medido abajo.",
         Grade::Possible => "DEFICIENCIA POSIBLE. Examinar más de cerca.",
@@ -122,7 +97,7 @@ fn grade(grade: Grade) -> &'static str {
     }
 }
 
-fn symptom(symptom: Symptom) -> &'static str {
+fn symptom(symptom: Symptom) -> Text {
     match symptom {
         Symptom::NothingSeen => "Sin indicio térmico.",
         Symptom::NotAssessable => "Las imágenes no se pueden evaluar; véanse los requisitos no cumplidos.",
@@ -143,7 +118,7 @@ fn symptom(symptom: Symptom) -> &'static str {
     }
 }
 
-fn role(role: Role) -> &'static str {
+fn role(role: Role) -> Text {
     match role {
         Role::Rotor => "cara del disco de freno",
         Role::Caliper => "cuerpo de la pinza de freno",
@@ -166,7 +141,7 @@ fn role(role: Role) -> &'static str {
     }
 }
 
-fn view(view: View) -> &'static str {
+fn view(view: View) -> Text {
     match view {
         View::Single => "una",
         View::Left => "lado izquierdo",
@@ -178,7 +153,7 @@ fn view(view: View) -> &'static str {
     }
 }
 
-fn condition(condition: Condition) -> &'static str {
+fn condition(condition: Condition) -> Text {
     match condition {
         Condition::AirTemperature => "temperatura del aire junto a la pieza",
         Condition::Shaded => "sin sol desde hace 30 minutos o más",
@@ -214,7 +189,7 @@ fn condition(condition: Condition) -> &'static str {
     }
 }
 
-fn metric(metric: Metric) -> &'static str {
+fn metric(metric: Metric) -> Text {
     match metric {
         Metric::Temperature => "temperatura",
         Metric::Rise => "elevación sobre el aire",
@@ -244,7 +219,7 @@ fn metric(metric: Metric) -> &'static str {
     }
 }
 
-fn gate(gate: Gate) -> &'static str {
+fn gate(gate: Gate) -> Text {
     match gate {
         Gate::ShapeMissing => "Una pieza necesaria no se colocó o no está en las imágenes.",
         Gate::ConditionMissing => "No se indicó una condición que decide.",
@@ -285,7 +260,7 @@ fn gate(gate: Gate) -> &'static str {
     }
 }
 
-fn cause(cause: Cause) -> &'static str {
+fn cause(cause: Cause) -> Text {
     match cause {
         Cause::BrakeDrags => "freno que no se suelta (pistón, pasadores guía, tubo flexible, falta de juego libre)",
         Cause::ParkingBrakeBinds => "freno de estacionamiento que roza",
@@ -313,7 +288,7 @@ fn cause(cause: Cause) -> &'static str {
     }
 }
 
-fn test(test: NextTest) -> &'static str {
+fn test(test: NextTest) -> Text {
     match test {
         NextTest::SpinWheels => "Levantar el eje, girar ambas ruedas a mano o con un dinamómetro y comparar.",
         NextTest::OpenBleeder => {
@@ -366,7 +341,7 @@ fn test(test: NextTest) -> &'static str {
     }
 }
 
-fn caution(caution: Caution) -> &'static str {
+fn caution(caution: Caution) -> Text {
     match caution {
         Caution::LocalRules => {
             "Lo primero son las normas locales, los procedimientos de la empresa, las instrucciones del fabricante del \
@@ -406,7 +381,7 @@ fn caution(caution: Caution) -> &'static str {
     }
 }
 
-fn note(note: Note) -> &'static str {
+fn note(note: Note) -> Text {
     match note {
         Note::NotADiagnosis => {
             "La termografía por sí sola no es un diagnóstico; el resultado vale para el momento y la carga de las \
@@ -455,7 +430,7 @@ fn note(note: Note) -> &'static str {
     }
 }
 
-fn tag(tag: Tag) -> &'static str {
+fn tag(tag: Tag) -> Text {
     match tag {
         Tag::Read => "leído",
         Tag::Memory => "de memoria",
@@ -463,4 +438,38 @@ fn tag(tag: Tag) -> &'static str {
         Tag::Derived => "derivado",
         Tag::Proposal => "propuesta",
     }
+}
+
+fn phrase(phrase: Phrase) -> Text {
+    match phrase {
+        Phrase::Evidence => "Medido (± es la incertidumbre expandida, k = 2):",
+        Phrase::Gates => "Requisitos no cumplidos:",
+        Phrase::Causes => "Causas sospechadas, la más probable primero:",
+        Phrase::Tests => "Comprobar a continuación:",
+        Phrase::Cautions => "Precaución:",
+        Phrase::Notes => "Nota:",
+        Phrase::Limits => "Límites:",
+        Phrase::Possible => "posible",
+        Phrase::Probable => "probable",
+        Phrase::Major => "grave",
+        Phrase::Conditions => "Indicar, y ver que se cumpla:",
+        Phrase::Pictures => "Imágenes:",
+        Phrase::FurtherPictures => "; si se desea: ",
+        Phrase::AimAt => "Apuntar y colocar:",
+        Phrase::Required => "se necesita",
+        Phrase::Optional => "si se ve",
+        Phrase::Searched => "zona en la que buscar; se necesita una de estas, salvo que el punto se coloque a mano",
+        Phrase::AtLeast => "al menos",
+        Phrase::AtMost => "como máximo",
+        Phrase::MustBeYes => "debe cumplirse",
+        Phrase::MustBeNo => "no debe darse",
+        Phrase::Unless => ", salvo ",
+        Phrase::OrElse => "o esto, o bien",
+        Phrase::IfKnown => "si se conoce",
+        Phrase::Stated => "debe indicarse",
+        Phrase::ElseNotAssessable => "; si no, no evaluable",
+        Phrase::ElseWeaker => "; si no, \"posible\" como máximo",
+    }
+}
+
 }

@@ -9,14 +9,23 @@ mod brief;
 mod en;
 mod es;
 mod finding;
+pub mod fragments;
+#[allow(clippy::indexing_slicing, reason = "runs in the compiler, and in the program that chooses fragments")]
+mod packing;
+mod page;
+mod phrase;
 #[cfg(test)]
 mod tests;
+mod text;
 mod writer;
 
 pub use brief::{brief_text, demand_text};
 pub use en::ENGLISH;
 pub use es::SPANISH;
 pub use finding::{finding_text, limit_text};
+pub use packing::packed_size;
+pub use phrase::Phrase;
+pub use text::Text;
 pub use writer::{TemperatureUnit, Writer};
 
 use crate::checks::{Condition, Kind, Role, Unit, View};
@@ -28,68 +37,89 @@ pub struct Language {
     /// ISO 639-1 code.
     pub key: &'static str,
     /// Name of a check.
-    pub kind: fn(Kind) -> &'static str,
+    pub kind: fn(Kind) -> Text,
     /// What a check is for and how to set the scene up; sentences.
-    pub set_up: fn(Kind) -> &'static str,
+    pub set_up: fn(Kind) -> Text,
     /// A grade with what to do; sentences.
-    pub grade: fn(Grade) -> &'static str,
+    pub grade: fn(Grade) -> Text,
     /// What was seen; a sentence.
-    pub symptom: fn(Symptom) -> &'static str,
+    pub symptom: fn(Symptom) -> Text,
     /// Name of a part.
-    pub role: fn(Role) -> &'static str,
+    pub role: fn(Role) -> Text,
     /// Name of a picture.
-    pub view: fn(View) -> &'static str,
+    pub view: fn(View) -> Text,
     /// Name of a condition.
-    pub condition: fn(Condition) -> &'static str,
+    pub condition: fn(Condition) -> Text,
     /// Name of a metric.
-    pub metric: fn(Metric) -> &'static str,
+    pub metric: fn(Metric) -> Text,
     /// A failed gate; a sentence.
-    pub gate: fn(Gate) -> &'static str,
+    pub gate: fn(Gate) -> Text,
     /// A suspected cause.
-    pub cause: fn(Cause) -> &'static str,
+    pub cause: fn(Cause) -> Text,
     /// A next test; a sentence.
-    pub test: fn(NextTest) -> &'static str,
+    pub test: fn(NextTest) -> Text,
     /// A caution; sentences.
-    pub caution: fn(Caution) -> &'static str,
+    pub caution: fn(Caution) -> Text,
     /// A note; sentences.
-    pub note: fn(Note) -> &'static str,
+    pub note: fn(Note) -> Text,
     /// How far a source can be trusted.
-    pub tag: fn(Tag) -> &'static str,
+    pub tag: fn(Tag) -> Text,
     /// Unit of a stated condition.
     pub unit: fn(Unit) -> &'static str,
     /// Headings and connecting words.
-    pub phrases: Phrases,
+    pub phrase: fn(Phrase) -> Text,
 }
 
-/// Headings and connecting words of a language.
-#[derive(Clone, Copy, Debug)]
-#[allow(missing_docs, reason = "each field is the English heading it holds")]
-pub struct Phrases {
-    pub evidence: &'static str,
-    pub gates: &'static str,
-    pub causes: &'static str,
-    pub tests: &'static str,
-    pub cautions: &'static str,
-    pub notes: &'static str,
-    pub limits: &'static str,
-    pub possible: &'static str,
-    pub probable: &'static str,
-    pub major: &'static str,
-    pub conditions: &'static str,
-    pub pictures: &'static str,
-    pub further_pictures: &'static str,
-    pub aim_at: &'static str,
-    pub required: &'static str,
-    pub optional: &'static str,
-    pub searched: &'static str,
-    pub at_least: &'static str,
-    pub at_most: &'static str,
-    pub must_be_yes: &'static str,
-    pub must_be_no: &'static str,
-    pub unless: &'static str,
-    pub or_else: &'static str,
-    pub if_known: &'static str,
-    pub stated: &'static str,
-    pub else_not_assessable: &'static str,
-    pub else_weaker: &'static str,
+const TAGS: &[Tag] = &[Tag::Read, Tag::Memory, Tag::CommonPractice, Tag::Derived, Tag::Proposal];
+
+impl Language {
+    /// Gives every phrase, with the key of what it says.
+    pub fn each_phrase(&self, mut visit: impl FnMut(&'static str, Text)) {
+        fn all<T: Copy>(
+            items: &[T],
+            key: fn(T) -> &'static str,
+            words: fn(T) -> Text,
+            visit: &mut impl FnMut(&'static str, Text),
+        ) {
+            for &item in items {
+                visit(key(item), words(item));
+            }
+        }
+        // A field that is missing here does not compile.
+        let &Self {
+            key: _,
+            kind,
+            set_up,
+            grade,
+            symptom,
+            role,
+            view,
+            condition,
+            metric,
+            gate,
+            cause,
+            test,
+            caution,
+            note,
+            tag,
+            unit: _,
+            phrase,
+        } = self;
+        let visit = &mut visit;
+        all(Kind::ALL, Kind::key, kind, visit);
+        all(Kind::ALL, Kind::key, set_up, visit);
+        all(Grade::ALL, Grade::key, grade, visit);
+        all(Symptom::ALL, Symptom::key, symptom, visit);
+        all(Role::ALL, Role::key, role, visit);
+        all(View::ALL, View::key, view, visit);
+        all(Condition::ALL, Condition::key, condition, visit);
+        all(Metric::ALL, Metric::key, metric, visit);
+        all(Gate::ALL, Gate::key, gate, visit);
+        all(Cause::ALL, Cause::key, cause, visit);
+        all(NextTest::ALL, NextTest::key, test, visit);
+        all(Caution::ALL, Caution::key, caution, visit);
+        all(Note::ALL, Note::key, note, visit);
+        all(TAGS, Tag::words, tag, visit);
+        all(Phrase::ALL, Phrase::key, phrase, visit);
+    }
 }

@@ -1,6 +1,8 @@
 //! Writes text and fixed-point numbers into a lent buffer.
 
-use crate::finding::{Evidence, MetricUnit};
+use super::Text;
+use crate::finding::{Evidence, Metric, MetricUnit};
+use fixed::types::I16F16;
 
 /// In which unit temperatures are written.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -41,73 +43,97 @@ impl<'b> Writer<'b> {
     }
 
     /// Appends text.
+    #[inline(never)]
     pub fn text(&mut self, text: &str) -> &mut Self {
-        let mut bytes = [0u8; 4];
-        for character in text.chars() {
-            let encoded = character.encode_utf8(&mut bytes).as_bytes();
-            let end = self.written + encoded.len();
-            if self.written == self.needed
-                && let Some(room) = self.buffer.get_mut(self.written..end)
-            {
-                room.copy_from_slice(encoded);
-                self.written = end;
-            }
-            self.needed += encoded.len();
-        }
+        text.bytes().for_each(|byte| self.byte(byte));
         self
+    }
+
+    /// Appends a phrase.
+    pub fn phrase(&mut self, phrase: Text) -> &mut Self {
+        phrase.bytes(|byte| self.byte(byte));
+        self
+    }
+
+    /// Appends the next byte of UTF-8; whole characters are the caller's part.
+    fn byte(&mut self, byte: u8) {
+        if self.written == self.needed {
+            // A first byte is written only if the others of its character fit as well, and nothing after one that did
+            // not fit.
+            let length = match byte {
+                0..0xC0 => 1,
+                0xC0..0xE0 => 2,
+                0xE0..0xF0 => 3,
+                _ => 4,
+            };
+            if self.buffer.len() - self.written >= length
+                && let Some(room) = self.buffer.get_mut(self.written)
+            {
+                *room = byte;
+                self.written += 1;
+            }
+        }
+        self.needed += 1;
     }
 
     /// Appends a whole number.
     pub fn number(&mut self, value: i64) -> &mut Self {
-        if value < 0 {
-            self.text("-");
-        }
-        let magnitude = value.unsigned_abs();
-        let mut power = 1u64;
-        while magnitude.checked_div(power).is_some_and(|rest| rest >= 10) {
-            power *= 10;
-        }
-        // Ends when the power becomes 0.
-        while let Some(rest) = magnitude.checked_div(power) {
-            self.text(char::from(b'0' + (rest % 10) as u8).encode_utf8(&mut [0; 4]));
-            power /= 10;
-        }
-        self
+        self.digits(value < 0, value.unsigned_abs(), 1)
     }
 
     /// Appends `millionths`/10⁶ with 0 to 3 decimals, rounded to nearest, ties away from zero.
+    #[inline(never)]
     pub fn decimal(&mut self, millionths: i64, decimals: u8) -> &mut Self {
-        let step: i64 = match decimals {
-            0 => 1_000_000,
-            1 => 100_000,
-            2 => 10_000,
+        let per_one = match decimals {
+            0 => 1,
+            1 => 10,
+            2 => 100,
             _ => 1_000,
         };
-        let per_one = 1_000_000 / step;
-        let steps = (millionths.saturating_abs() + step / 2) / step;
-        if millionths < 0 && steps > 0 {
-            self.text("-");
+        let step = 1_000_000 / per_one;
+        let steps = (millionths.saturating_abs().unsigned_abs() + step / 2) / step;
+        self.digits(millionths < 0 && steps > 0, steps, per_one)
+    }
+
+    /// Appends `steps`/`per_one`, which is a power of ten.
+    #[inline(never)]
+    fn digits(&mut self, negative: bool, steps: u64, per_one: u64) -> &mut Self {
+        if negative {
+            self.byte(b'-');
         }
-        self.number(steps / per_one);
-        if per_one > 1 {
-            self.text(".");
-            let mut place = per_one / 10;
-            while place > 0 {
-                self.number(steps % per_one / place % 10);
-                place /= 10;
+        let mut power = per_one;
+        while steps.checked_div(power).is_some_and(|rest| rest >= 10) {
+            power *= 10;
+        }
+        // Ends when the power becomes 0.
+        while let Some(rest) = steps.checked_div(power) {
+            if power * 10 == per_one {
+                self.byte(b'.');
             }
+            self.byte(b'0' + (rest % 10) as u8);
+            power /= 10;
         }
         self
     }
 
     /// Appends a value of evidence with its expanded uncertainty (k = 2), if it has one, and its unit.
     pub fn value(&mut self, evidence: &Evidence, unit: TemperatureUnit) -> &mut Self {
+        self.quantity(evidence.metric, evidence.value, evidence.uncertainty, unit)
+    }
+
+    /// A value of a metric with its standard uncertainty, which may be 0.
+    pub(super) fn quantity(
+        &mut self,
+        metric: Metric,
+        value: I16F16,
+        uncertainty: I16F16,
+        unit: TemperatureUnit,
+    ) -> &mut Self {
         let fahrenheit = unit == TemperatureUnit::Fahrenheit;
         // Q16.16 to millionths; 2^31 · 10^6 fits in 51 bits.
         let millionths = |bits: i32| i64::from(bits) * 1_000_000 / 65_536;
-        let (mut value, mut expanded) =
-            (millionths(evidence.value.to_bits()), 2 * millionths(evidence.uncertainty.to_bits()));
-        let metric = evidence.metric.unit();
+        let (mut value, mut expanded) = (millionths(value.to_bits()), 2 * millionths(uncertainty.to_bits()));
+        let metric = metric.unit();
         let symbol = match metric {
             MetricUnit::Kelvin if fahrenheit => " °F",
             MetricUnit::Kelvin => " °C",

@@ -99,8 +99,11 @@ fn edge_counts(counts: &[u16], setup: &Setup, emissivity: Emissivity) -> Result<
 /// One line for each ring that was searched.
 pub(crate) fn ring_lines(rings: &[RingFound], words: &Words) -> Vec<String> {
     let line = |ring: &RingFound| {
-        let side =
-            if ring.view == View::Single { String::new() } else { (words.side)((words.language.view)(ring.view)) };
+        let side = if ring.view == View::Single {
+            String::new()
+        } else {
+            (words.side)(&(words.language.view)(ring.view).to_string())
+        };
         let part = format!("{}{side}", (words.language.role)(ring.role));
         match ring.place {
             Some((_, confidence)) => (words.ring_found)(&part, f64::from(confidence) / 10.0),

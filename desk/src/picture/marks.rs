@@ -10,10 +10,10 @@ use oddheat_core::regions::{Region, Sign};
 const SHADE: Rgb888 = Rgb888::new(0, 0, 0);
 
 /// Something to point out.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub enum Mark {
     /// A placed shape and the name written beside it, in Latin-1.
-    Shape(&'static str, Shape),
+    Shape(String, Shape),
     /// A placed shape without a word.
     Outline(Shape),
     /// A region and its number in the table.
@@ -27,9 +27,9 @@ pub(super) fn draw(marks: &[Mark], canvas: &mut Canvas, view: View) {
     }
     let shapes: Vec<(Shape, Option<&str>)> = marks
         .iter()
-        .filter_map(|mark| match *mark {
-            Mark::Shape(name, shape) => Some((shape, Some(name))),
-            Mark::Outline(shape) => Some((shape, None)),
+        .filter_map(|mark| match mark {
+            Mark::Shape(name, shape) => Some((*shape, Some(name.as_str()))),
+            Mark::Outline(shape) => Some((*shape, None)),
             Mark::Region(..) => None,
         })
         .collect();
@@ -38,13 +38,13 @@ pub(super) fn draw(marks: &[Mark], canvas: &mut Canvas, view: View) {
 
 impl Mark {
     fn draw(&self, canvas: &mut Canvas, view: View) {
-        match *self {
+        match self {
             Self::Shape(_, shape) | Self::Outline(shape) => {
-                let Ok(()) = view.shape(canvas, shape, View::SHAPE);
+                let Ok(()) = view.shape(canvas, *shape, View::SHAPE);
             }
             Self::Region(number, region) => {
                 let color = if region.sign == Sign::Hot { View::HOT } else { View::COLD };
-                let Ok(()) = view.region(canvas, &region);
+                let Ok(()) = view.region(canvas, region);
                 label(canvas, &number.to_string(), i32::from(region.x0), i32::from(region.y0), view, color);
             }
         }

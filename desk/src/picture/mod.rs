@@ -231,7 +231,7 @@ mod tests {
         let equation = equation();
         let counts = vec![2_950; 1_200];
         let shape = |x| Shape::Spot { x, y: 15, size: 5 };
-        let marks = [Mark::Shape("joint", shape(12)), Mark::Shape("twin", shape(20))];
+        let marks = [Mark::Shape("joint".to_owned(), shape(12)), Mark::Shape("twin".to_owned(), shape(20))];
         let style = Style { least_width: 640, ..Style::bench(TemperatureUnit::Celsius) };
         let named = draw(&subject(&counts, &equation), (20.0, 30.0), &marks, style);
         let plain = marks.map(|mark| if let Mark::Shape(_, shape) = mark { Mark::Outline(shape) } else { mark });

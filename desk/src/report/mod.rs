@@ -35,7 +35,7 @@ pub(crate) fn write(staged: &Staged, title: &str, cases: &[Case], style: Style) 
         for image in &examination.views {
             let shapes = examination.readings.iter().map(|r| r.place).filter(|place| place.view == image.view);
             let mut marks: Vec<Mark> =
-                shapes.map(|place| Mark::Shape((style.words.label)(place.role), place.shape)).collect();
+                shapes.map(|place| Mark::Shape((style.words.label)(place.role).to_string(), place.shape)).collect();
             let regions = image.regions.iter().flat_map(|regions| &regions.rows).take(SHOWN_REGIONS);
             marks.extend(regions.enumerate().map(|(n, row)| Mark::Region(n + 1, row.region)));
             let mut png = Cursor::new(Vec::new());

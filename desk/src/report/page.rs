@@ -9,7 +9,7 @@ use miette::{IntoDiagnostic as _, Result};
 use minijinja::{AutoEscape, Environment, context};
 use oddheat_core::checks::{Condition, Unit, View};
 use oddheat_core::finding::Finding;
-use oddheat_core::wording::TemperatureUnit;
+use oddheat_core::wording::{TemperatureUnit, Text};
 use serde::Serialize;
 
 /// Where a case's picture of a view lies, relative to the page.
@@ -22,23 +22,23 @@ struct CaseText {
     number: usize,
     title: String,
     path: String,
-    check: Option<&'static str>,
+    check: Option<String>,
     grade: &'static str,
-    grade_word: &'static str,
-    grade_words: &'static str,
+    grade_word: String,
+    grade_words: String,
     symptom: String,
     note: Option<String>,
     pictures: Vec<PictureText>,
-    conditions: Vec<(&'static str, String)>,
+    conditions: Vec<(String, String)>,
     readings: Vec<[String; 6]>,
     budgets: Vec<BudgetText>,
     sensor: Vec<String>,
     evidence: Vec<[String; 4]>,
     gates: Vec<[String; 2]>,
-    causes: Vec<&'static str>,
-    tests: Vec<&'static str>,
-    cautions: Vec<&'static str>,
-    notes: Vec<&'static str>,
+    causes: Vec<String>,
+    tests: Vec<String>,
+    cautions: Vec<String>,
+    notes: Vec<String>,
 }
 
 /// The parts of one temperature's uncertainty.
@@ -72,33 +72,37 @@ pub(super) fn render(title: &str, cases: &[Case], style: Style) -> Result<String
 
 fn case_text(index: usize, (recording, examination): &Case, style: Style) -> CaseText {
     let (finding, words, language) = (examination.finding.as_ref(), style.words, style.words.language);
-    let all = |list: Option<Vec<&'static str>>| list.unwrap_or_default();
+    fn all<T: Copy>(codes: Option<&[T]>, words: fn(T) -> Text) -> Vec<String> {
+        codes.unwrap_or_default().iter().map(|&code| words(code).to_string()).collect()
+    }
     CaseText {
         number: index + 1,
         title: recording.title.clone(),
         path: recording.path.display().to_string(),
-        check: examination.kind.map(|kind| (language.kind)(kind)),
+        check: examination.kind.map(|kind| (language.kind)(kind).to_string()),
         grade: finding.map_or("unjudged", |finding| finding.grade.key()),
-        grade_word: finding.map_or(words.unjudged, |finding| (words.grade)(finding.grade)),
-        grade_words: finding.map_or(words.no_check_asked, |finding| (language.grade)(finding.grade)),
+        grade_word: finding
+            .map_or_else(|| words.unjudged.to_owned(), |finding| (words.grade)(finding.grade).to_string()),
+        grade_words: finding
+            .map_or_else(|| words.no_check_asked.to_owned(), |finding| (language.grade)(finding.grade).to_string()),
         symptom: finding
-            .map_or_else(|| regions_found(examination, words), |f| (language.symptom)(f.symptom).to_owned()),
+            .map_or_else(|| regions_found(examination, words), |f| (language.symptom)(f.symptom).to_string()),
         note: recording.note.clone(),
         pictures: pictures(index, examination, style),
         conditions: recording
             .conditions
             .iter()
-            .map(|&(c, value)| ((language.condition)(c), stated(c, value, style)))
+            .map(|&(c, value)| ((language.condition)(c).to_string(), stated(c, value, style)))
             .collect(),
         readings: examination.readings.iter().map(|reading| reading_row(reading, style)).collect(),
         budgets: examination.readings.iter().filter_map(|reading| budget(reading, style)).collect(),
         sensor: repair_lines(recording, words),
         evidence: finding.map_or_else(Vec::new, |finding| evidence_rows(finding, style)),
         gates: finding.map_or_else(Vec::new, |finding| gates_in(finding, words)),
-        causes: all(finding.map(|f| f.causes.iter().map(|&c| (language.cause)(c)).collect())),
-        tests: all(finding.map(|f| f.tests.iter().map(|&t| (language.test)(t)).collect())),
-        cautions: all(finding.map(|f| f.cautions.iter().map(|&c| (language.caution)(c)).collect())),
-        notes: all(finding.map(|f| f.notes.iter().map(|&n| (language.note)(n)).collect())),
+        causes: all(finding.map(|f| f.causes.as_slice()), language.cause),
+        tests: all(finding.map(|f| f.tests.as_slice()), language.test),
+        cautions: all(finding.map(|f| f.cautions.as_slice()), language.caution),
+        notes: all(finding.map(|f| f.notes.as_slice()), language.note),
     }
 }
 
@@ -183,8 +187,8 @@ fn reading_row(reading: &PlaceReading, Style { unit, words }: Style) -> [String;
         if u > 0.0 { format!("{:.2} ± {:.2}", e.get(), 2.0 * u) } else { format!("{:.2}", e.get()) }
     });
     [
-        (words.language.role)(reading.place.role).to_owned(),
-        (words.language.view)(reading.place.view).to_owned(),
+        (words.language.role)(reading.place.role).to_string(),
+        (words.language.view)(reading.place.view).to_string(),
         temperature,
         expanded,
         emissivity,
@@ -222,9 +226,9 @@ fn evidence_rows(finding: &Finding, style: Style) -> Vec<[String; 4]> {
         let grade = match (words.grade, words.reaches) {
             (None, None) => String::new(),
             (Some(grade), None) => format!(" → {grade}"),
-            (grade, Some(reaches)) => format!(" → {}…{reaches}", grade.unwrap_or("–")),
+            (grade, Some(reaches)) => format!(" → {}…{reaches}", grade.as_deref().unwrap_or("–")),
         };
-        [words.what.to_owned(), words.place, words.value, format!("{}{grade}", words.limit)]
+        [words.what, words.place, words.value, format!("{}{grade}", words.limit)]
     };
     evidence_in(finding, style).into_iter().map(row).collect()
 }

@@ -9,7 +9,7 @@ use oddheat_core::wording::{TemperatureUnit, Writer, limit_text};
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct EvidenceWords {
     /// Name of the metric.
-    pub what: &'static str,
+    pub what: String,
     /// Part and picture; empty if it belongs to no single place.
     pub place: String,
     /// Value with its expanded uncertainty and unit.
@@ -17,9 +17,9 @@ pub struct EvidenceWords {
     /// Steps and source of the limit it was held against; empty if there is none.
     pub limit: String,
     /// Grade that it alone supports, from `possible` on.
-    pub grade: Option<&'static str>,
+    pub grade: Option<String>,
     /// Grade that the upper end of its interval reaches, if that is higher.
-    pub reaches: Option<&'static str>,
+    pub reaches: Option<String>,
 }
 
 /// A part, and its picture if there are several.
@@ -49,9 +49,9 @@ pub(super) fn evidence_in(finding: &Finding, Style { unit, words }: Style) -> Ve
             limit_text(words.language, limit, unit, &mut text);
             String::from_utf8_lossy(&text).into_owned()
         });
-        let grade = (e.grade > Grade::None).then(|| (words.grade)(e.grade));
-        let reaches = (e.reaches > e.grade).then(|| (words.grade)(e.reaches));
-        EvidenceWords { what: (words.language.metric)(e.metric), place, value, limit, grade, reaches }
+        let grade = (e.grade > Grade::None).then(|| (words.grade)(e.grade).to_string());
+        let reaches = (e.reaches > e.grade).then(|| (words.grade)(e.reaches).to_string());
+        EvidenceWords { what: (words.language.metric)(e.metric).to_string(), place, value, limit, grade, reaches }
     };
     finding.evidence.iter().map(row).collect()
 }

@@ -2,12 +2,10 @@
 
 use super::{Headings, SensorWords, Words};
 use crate::recording::Correction;
-use oddheat_core::checks::{Kind, Role};
-use oddheat_core::finding::Grade;
 use oddheat_core::measure::Component;
 use oddheat_core::regions::Sign;
 use oddheat_core::sensor::DefectKind;
-use oddheat_core::wording;
+use oddheat_core::wording::{self, Text};
 
 pub(crate) static ENGLISH: Words = Words {
     language: &wording::ENGLISH,
@@ -58,11 +56,11 @@ pub(crate) static ENGLISH: Words = Words {
     },
     examination: "Examination",
     morning: "A morning at the depot",
-    about: |kind| Kind::about(kind).trim_ascii(),
-    grade: Grade::key,
+    about: |kind| Text::plain(kind.about().trim_ascii()),
+    grade: |grade| Text::plain(grade.key()),
     unjudged: "unjudged",
     no_check_asked: "no check was asked for",
-    label: Role::key,
+    label: |role| Text::plain(role.key()),
     sign: Sign::key,
     component,
     no: "no",

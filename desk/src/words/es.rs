@@ -6,7 +6,7 @@ use oddheat_core::finding::Grade;
 use oddheat_core::measure::Component;
 use oddheat_core::regions::Sign;
 use oddheat_core::sensor::DefectKind;
-use oddheat_core::wording;
+use oddheat_core::wording::{self, Phrase, Text};
 
 pub(crate) static SPANISH: Words = Words {
     language: &wording::SPANISH,
@@ -112,13 +112,13 @@ pub(crate) static SPANISH: Words = Words {
     },
 };
 
-fn grade(grade: Grade) -> &'static str {
+fn grade(grade: Grade) -> Text {
     match grade {
-        Grade::None => "sin hallazgos",
-        Grade::Possible => wording::SPANISH.phrases.possible,
-        Grade::Probable => wording::SPANISH.phrases.probable,
-        Grade::Major => wording::SPANISH.phrases.major,
-        Grade::NotAssessable => "no evaluable",
+        Grade::None => Text::plain("sin hallazgos"),
+        Grade::Possible => (wording::SPANISH.phrase)(Phrase::Possible),
+        Grade::Probable => (wording::SPANISH.phrase)(Phrase::Probable),
+        Grade::Major => (wording::SPANISH.phrase)(Phrase::Major),
+        Grade::NotAssessable => Text::plain("no evaluable"),
         other => (wording::SPANISH.grade)(other),
     }
 }

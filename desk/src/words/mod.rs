@@ -15,7 +15,7 @@ use oddheat_core::finding::Grade;
 use oddheat_core::measure::Component;
 use oddheat_core::regions::Sign;
 use oddheat_core::sensor::DefectKind;
-use oddheat_core::wording::{Language, TemperatureUnit};
+use oddheat_core::wording::{Language, TemperatureUnit, Text};
 use serde::Serialize;
 
 /// A language, as named on the command line.
@@ -55,13 +55,13 @@ pub(crate) struct Words {
     pub(crate) examination: &'static str,
     pub(crate) morning: &'static str,
     /// One line for the list of checks.
-    pub(crate) about: fn(Kind) -> &'static str,
+    pub(crate) about: fn(Kind) -> Text,
     /// A grade in a word or two.
-    pub(crate) grade: fn(Grade) -> &'static str,
+    pub(crate) grade: fn(Grade) -> Text,
     pub(crate) unjudged: &'static str,
     pub(crate) no_check_asked: &'static str,
     /// Name of a part in a picture.
-    pub(crate) label: fn(Role) -> &'static str,
+    pub(crate) label: fn(Role) -> Text,
     pub(crate) sign: fn(Sign) -> &'static str,
     pub(crate) component: fn(Component) -> &'static str,
     pub(crate) no: &'static str,
@@ -184,10 +184,10 @@ mod tests {
 
     #[test]
     fn words_of_codes_are_translated_and_differ() {
-        fn differ<T: Copy>(items: &[T], own: fn(T) -> &'static str, english: fn(T) -> &'static str, same: &[&str]) {
-            let mut words: Vec<_> = items.iter().map(|&item| own(item)).collect();
+        fn differ<T: Copy, W: ToString>(items: &[T], own: fn(T) -> W, english: fn(T) -> W, same: &[&str]) {
+            let mut words: Vec<_> = items.iter().map(|&item| own(item).to_string()).collect();
             for (&item, word) in items.iter().zip(&words) {
-                assert!(*word != english(item) || same.contains(word), "{word}");
+                assert!(*word != english(item).to_string() || same.contains(&word.as_str()), "{word}");
             }
             words.sort_unstable();
             assert!(words.windows(2).all(|pair| pair[0] != pair[1]), "{words:?}");

@@ -8,7 +8,7 @@ use minijinja::value::Serde;
 use minijinja::{Environment, Value, context};
 use oddheat_core::checks::{Kind, Must, Need, Part, View};
 use oddheat_core::finding::{Effect, Limit};
-use oddheat_core::wording::{ENGLISH, demand_text, limit_text};
+use oddheat_core::wording::{ENGLISH, Phrase, demand_text, limit_text};
 use oddheat_scenes::case::Case;
 use oddheat_scenes::catalog::Check;
 use serde::Serialize;
@@ -17,29 +17,29 @@ use std::path::Path;
 /// A condition that the check asks for, as a row.
 #[derive(Serialize)]
 struct NeedRow {
-    condition: &'static str,
+    condition: String,
     key: &'static str,
     demand: String,
     /// None if the condition need not be stated.
-    gate: Option<&'static str>,
+    gate: Option<String>,
     effect: &'static str,
-    tag: &'static str,
+    tag: String,
     cite: &'static str,
 }
 
 #[derive(Serialize)]
 struct PartRow {
-    role: &'static str,
+    role: String,
     key: &'static str,
     about: &'static str,
-    usage: &'static str,
+    usage: String,
 }
 
 #[derive(Serialize)]
 struct LimitRow {
-    metric: &'static str,
+    metric: String,
     steps: String,
-    tag: &'static str,
+    tag: String,
     cite: &'static str,
 }
 
@@ -57,7 +57,8 @@ struct Proven {
 /// If its hand-written text cannot be read or the template cannot be filled.
 pub(super) fn of(root: &Path, kind: Kind, scene: &Check, shots: Vec<Shot>) -> Result<String> {
     let definition = kind.definition();
-    let (purpose, set_up) = (ENGLISH.set_up)(kind).split_once('\n').unwrap_or(((ENGLISH.set_up)(kind), ""));
+    let set_up = (ENGLISH.set_up)(kind).to_string();
+    let (purpose, set_up) = set_up.split_once('\n').unwrap_or((&set_up, ""));
     let [mut sound, mut faults, mut slight, mut decoys, mut gated] = [const { Vec::new() }; 5];
     for (case, shot) in super::shown(scene).into_iter().zip(shots) {
         match case {
@@ -78,7 +79,7 @@ pub(super) fn of(root: &Path, kind: Kind, scene: &Check, shots: Vec<Shot>) -> Re
         "page",
         context! {
             key => kind.key(),
-            title => (ENGLISH.kind)(kind),
+            title => (ENGLISH.kind)(kind).to_string(),
             index => INDEX,
             severity => SEVERITY.key(),
             purpose,
@@ -95,8 +96,8 @@ pub(super) fn of(root: &Path, kind: Kind, scene: &Check, shots: Vec<Shot>) -> Re
             decoys => rows(decoys),
             gated => rows(gated),
             proven => proven(root, kind)?.map(rows),
-            tests => rows(definition.tests.iter().map(|&test| (ENGLISH.test)(test))),
-            cautions => rows(definition.cautions.iter().map(|&caution| (ENGLISH.caution)(caution))),
+            tests => rows(definition.tests.iter().map(|&test| (ENGLISH.test)(test).to_string())),
+            cautions => rows(definition.cautions.iter().map(|&caution| (ENGLISH.caution)(caution).to_string())),
         },
     )
 }
@@ -106,8 +107,8 @@ pub(super) fn of(root: &Path, kind: Kind, scene: &Check, shots: Vec<Shot>) -> Re
 /// # Errors
 /// If the template cannot be filled.
 pub(super) fn index() -> Result<String> {
-    let checks: Vec<[&str; 3]> =
-        Kind::ALL.iter().map(|&kind| [kind.key(), (ENGLISH.kind)(kind), kind.about().trim()]).collect();
+    let row = |&kind: &Kind| [kind.key().to_owned(), (ENGLISH.kind)(kind).to_string(), kind.about().trim().to_owned()];
+    let checks: Vec<[String; 3]> = Kind::ALL.iter().map(row).collect();
     fill("index", context! { checks, index => INDEX })
 }
 
@@ -143,26 +144,26 @@ fn text(root: &Path, kind: Kind) -> Result<String> {
 fn need(need: &Need) -> NeedRow {
     let judged = need.must != Must::MayBeStated;
     NeedRow {
-        condition: (ENGLISH.condition)(need.condition),
+        condition: (ENGLISH.condition)(need.condition).to_string(),
         key: need.condition.key(),
         demand: written(|buffer| demand_text(&ENGLISH, need, buffer)),
-        gate: judged.then(|| (ENGLISH.gate)(need.gate)),
+        gate: judged.then(|| (ENGLISH.gate)(need.gate).to_string()),
         effect: match need.effect {
             _ if !judged => "",
             Effect::Stops => "not assessable",
             Effect::Weakens => "possible at most",
         },
-        tag: (ENGLISH.tag)(need.source.tag),
+        tag: (ENGLISH.tag)(need.source.tag).to_string(),
         cite: need.source.cite,
     }
 }
 
 fn part(part: &Part) -> PartRow {
     PartRow {
-        role: (ENGLISH.role)(part.role),
+        role: (ENGLISH.role)(part.role).to_string(),
         key: part.role.key(),
         about: part.role.about().trim(),
-        usage: ENGLISH.phrases.usage(part.usage),
+        usage: (ENGLISH.phrase)(Phrase::usage(part.usage)).to_string(),
     }
 }
 
@@ -170,8 +171,8 @@ fn limit(limit: &Limit) -> LimitRow {
     let text = written(|buffer| limit_text(&ENGLISH, limit, UNIT, buffer));
     // The source has columns of its own.
     let steps = text.split(" [").next().unwrap_or_default().to_owned();
-    let metric = (ENGLISH.metric)(limit.metric);
-    LimitRow { metric, steps, tag: (ENGLISH.tag)(limit.source.tag), cite: limit.source.cite }
+    let metric = (ENGLISH.metric)(limit.metric).to_string();
+    LimitRow { metric, steps, tag: (ENGLISH.tag)(limit.source.tag).to_string(), cite: limit.source.cite }
 }
 
 /// A text of the library, which writes into a lent buffer and says how much it needs.

@@ -7,7 +7,7 @@ use anyhow::{Result, anyhow};
 use oddheat_core::checks::{Role, View};
 use oddheat_core::finding::Finding;
 use oddheat_core::wording::{ENGLISH, TemperatureUnit};
-use oddheat_desk::examine::Examination;
+use oddheat_desk::examine::{Examination, ViewImage};
 use oddheat_desk::picture::{self, Mark, Panel, Style, Subject};
 use oddheat_desk::recording::Recording as Read;
 use oddheat_desk::report::{EvidenceWords, evidence, gates};
@@ -66,12 +66,12 @@ pub(super) struct Shot {
 #[derive(Serialize)]
 struct Found {
     grade: &'static str,
-    grade_words: &'static str,
-    symptom: &'static str,
+    grade_words: String,
+    symptom: String,
     suspect: Option<String>,
     evidence: Vec<String>,
     gates: Vec<[String; 2]>,
-    causes: Vec<&'static str>,
+    causes: Vec<String>,
 }
 
 /// A file of a page: name and content.
@@ -121,26 +121,28 @@ fn drawing(read: &Read, examination: &Examination, wanted: Marks, style: Style) 
         let measured = examination.readings.iter().map(|reading| reading.place).filter(|place| place.view == view);
         match wanted {
             Marks::Bare => Vec::new(),
-            Marks::Placed => placed.map(|place| Mark::Shape(place.role.key(), place.shape)).collect(),
+            Marks::Placed => placed.map(|place| Mark::Shape(place.role.key().to_owned(), place.shape)).collect(),
             Marks::Measured | Marks::Suspect => measured
                 .filter_map(|place| {
                     let named = suspect == Some((place.role, place.view));
                     let outline = (wanted == Marks::Measured).then_some(Mark::Outline(place.shape));
-                    if named { Some(Mark::Shape(place.role.key(), place.shape)) } else { outline }
+                    if named { Some(Mark::Shape(place.role.key().to_owned(), place.shape)) } else { outline }
                 })
                 .collect(),
         }
     };
     let marks: Vec<Vec<Mark>> = examination.views.iter().map(|image| marks_in(image.view)).collect();
+    let name = |image: &ViewImage| match image.view {
+        View::Single => String::new(),
+        view => (ENGLISH.view)(view).to_string(),
+    };
+    let names: Vec<String> = examination.views.iter().map(name).collect();
     let panels: Vec<Panel<'_>> = examination
         .views
         .iter()
+        .zip(&names)
         .zip(&marks)
-        .map(|(image, marks)| Panel {
-            subject: Subject::of(read, &image.counts, &image.equation),
-            name: if image.view == View::Single { "" } else { (ENGLISH.view)(image.view) },
-            marks,
-        })
+        .map(|((image, name), marks)| Panel { subject: Subject::of(read, &image.counts, &image.equation), name, marks })
         .collect();
     let subjects: Vec<Subject<'_>> = panels.iter().map(|panel| panel.subject).collect();
     png::encode(&picture::draw_panels(&panels, picture::range(&subjects), style))
@@ -180,12 +182,12 @@ fn truth(truth: &Truth) -> String {
 fn found(finding: &Finding) -> Found {
     Found {
         grade: finding.grade.key(),
-        grade_words: (ENGLISH.grade)(finding.grade),
-        symptom: (ENGLISH.symptom)(finding.symptom),
+        grade_words: (ENGLISH.grade)(finding.grade).to_string(),
+        symptom: (ENGLISH.symptom)(finding.symptom).to_string(),
         suspect: finding.suspect.map(place),
         evidence: evidence(finding, UNIT).into_iter().map(line).collect(),
         gates: gates(finding),
-        causes: finding.causes.iter().map(|&cause| (ENGLISH.cause)(cause)).collect(),
+        causes: finding.causes.iter().map(|&cause| (ENGLISH.cause)(cause).to_string()).collect(),
     }
 }
 
@@ -200,7 +202,7 @@ fn line(words: EvidenceWords) -> String {
     let grade = match (words.grade, words.reaches) {
         (None, None) => String::new(),
         (Some(grade), None) => format!(" → {grade}"),
-        (grade, Some(reaches)) => format!(" → {}, perhaps {reaches}", grade.unwrap_or("none")),
+        (grade, Some(reaches)) => format!(" → {}, perhaps {reaches}", grade.as_deref().unwrap_or("none")),
     };
     format!("{}{at}: {}{grade}", words.what, words.value)
 }
