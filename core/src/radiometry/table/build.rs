@@ -44,7 +44,7 @@ pub(super) fn build(
     }
     // From here on nothing can fail, so the pieces are written in place: knots first, then what is between them.
     let units = |piece: usize| object(piece).map_or(0.0, |kelvin| libm::round(kelvin * UNITS)) as u32;
-    for (i, knot) in starts.iter_mut().enumerate().take(end).skip(first) {
+    for (i, knot) in (first..).zip(starts.get_mut(first..end).unwrap_or(&mut [])) {
         *knot = units(i);
     }
     let last_knot = units(end);
