@@ -45,8 +45,10 @@ fn set_up(kind: Kind) -> Text {
              is below what heat can show.\n\
              Let the tire stand in the air of the bay for two to three hours, shaded, dry and without draft. Inflate to \
              no more than the sidewall marking, wait ten minutes. Take the pictures before any soap, which cools by \
-             evaporation. Hold still for at least 30 s; turn the wheel in four to six steps. After filling \
-             from a warm compressor a leak may show warm: state that, or wait."
+             evaporation. Hold still for at least 30 s; turn the wheel in four to six steps. Place a ring \
+             on the bead, and a ring on the base of the valve with its bare stem in the hole. After filling \
+             from a warm compressor a leak may show warm: state that, or wait. Where a spot stays, let the pressure out \
+             and look whether it goes. Note the pressure right after filling: it bounds the loss."
         }
         Kind::Brake => {
             "Compares the two brakes of an axle.\n\
@@ -118,7 +120,7 @@ fn role(role: Role) -> Text {
         Role::RotorHat => "hat of the rotor",
         Role::Tread => "tread",
         Role::Bead => "bead",
-        Role::Valve => "valve",
+        Role::Valve => "valve, around its bare stem",
         Role::Suspect => "spot",
         Role::Surround => "surface around the spot",
         Role::TreadInner => "tread, inner third",
@@ -184,8 +186,8 @@ fn metric(metric: Metric) -> Text {
         Metric::OverBaseline => "rise beyond that of the sound part",
         Metric::SpotHeight => "height above the surface around it, as seen",
         Metric::LossAtLeast => "least pressure loss that makes such a spot",
-        Metric::LossAtMost => "most that the gauge allows",
-        Metric::Tail => "more of it on one side, as from a jet",
+        Metric::LossAtMost => "most pressure loss that the gauge allows since filling",
+        Metric::Tail => "tail of the spot, on one side of it, as a jet makes it",
         Metric::CenterOverEdges => "middle over the mean of the edges",
         Metric::EdgesOverCenter => "cooler edge over the middle",
         Metric::Tilt => "inner edge minus outer edge",

@@ -51,8 +51,10 @@ fn set_up(kind: Kind) -> Text {
              Dejar el neumático en el aire del taller de dos a tres horas, a la sombra, seco y sin corrientes de aire. \
              Inflar como máximo a lo marcado en el flanco y esperar diez minutos. Tomar las imágenes antes de aplicar \
              jabón, que enfría al evaporarse. Mantener quieto el instrumento al menos 30 s; girar la rueda en cuatro a \
-             seis pasos. Justo después de llenar con un compresor caliente, una fuga puede verse caliente: indicar que el \
-             aire está caliente, o esperar."
+             seis pasos. Colocar un anillo en el talón, y otro en la base de la válvula con el vástago desnudo en el \
+             hueco. Justo después de llenar con un compresor caliente, una fuga puede verse caliente: indicar que el \
+             aire está caliente, o esperar. Si un punto permanece, dejar salir la presión y ver si desaparece. Anotar la \
+             presión recién inflado: limita la pérdida."
         }
         Kind::Brake => {
             "Compara los dos frenos de un eje.\n\
@@ -127,7 +129,7 @@ fn role(role: Role) -> Text {
         Role::RotorHat => "campana del disco",
         Role::Tread => "banda de rodadura",
         Role::Bead => "talón",
-        Role::Valve => "válvula",
+        Role::Valve => "válvula, alrededor del vástago",
         Role::Suspect => "punto",
         Role::Surround => "superficie alrededor del punto",
         Role::TreadInner => "banda de rodadura, tercio interior",
@@ -199,8 +201,8 @@ fn metric(metric: Metric) -> Text {
         Metric::OverBaseline => "elevación por encima de la de la pieza sana",
         Metric::SpotHeight => "altura sobre la superficie de alrededor, como se ve",
         Metric::LossAtLeast => "pérdida de presión de una fuga que da un punto así, al menos",
-        Metric::LossAtMost => "lo más que permite el manómetro",
-        Metric::Tail => "más de él a un lado, como de un chorro",
+        Metric::LossAtMost => "mayor pérdida de presión que permite el manómetro desde el inflado",
+        Metric::Tail => "cola del punto, a un lado, como la que deja un chorro",
         Metric::CenterOverEdges => "centro sobre la media de los bordes",
         Metric::EdgesOverCenter => "borde más frío sobre el centro",
         Metric::Tilt => "borde interior menos borde exterior",
