@@ -133,7 +133,7 @@ impl Unwrapped {
     /// Number of the part in this direction from the center.
     #[must_use]
     pub(crate) fn part_at(&self, dx: i32, dy: i32) -> usize {
-        (turn(dx, dy) * u32::from(self.parts) >> 16) as usize
+        ((turn(dx, dy) * u32::from(self.parts)) >> 16) as usize
     }
 }
 
@@ -148,7 +148,8 @@ fn turn(dx: i32, dy: i32) -> u32 {
     let (ax, ay) = (dx.unsigned_abs(), dy.unsigned_abs());
     let (lesser, greater) = (ax.min(ay), ax.max(ay));
     let t = (lesser << 15).checked_div(greater).unwrap_or(0);
-    let octant = (t * (QUARTER / 2) >> 15) + (t * ((32_768 - t) * BEND >> 15) >> 15);
+    let bend = ((32_768 - t) * BEND) >> 15;
+    let octant = ((t * (QUARTER / 2)) >> 15) + ((t * bend) >> 15);
     let quadrant = if ay > ax { QUARTER - octant } else { octant };
     let half = if dx < 0 { 2 * QUARTER - quadrant } else { quadrant };
     (if dy < 0 { 4 * QUARTER - half } else { half }) & 0xffff
