@@ -2,8 +2,9 @@
 //!
 //! *What.* [`finding_text`] and [`brief_text`] write UTF-8 into a buffer of the caller, from codes and fixed-point
 //! numbers; the same call serves Rust, C and the bench, so all say the same. *Languages* are tables ([`Language`]); a
-//! device links only those it names and may bring its own. *No formatting machinery* of the standard library is used:
-//! it would outweigh the tables. *Cost.* Linear in the text, about 2 KB.
+//! device links only those it names and may bring its own, of [`Text::plain`] phrases. Ours lie packed ([`Text`]) and
+//! are unpacked while they are written. *No formatting machinery* of the standard library is used: it would outweigh the
+//! tables. *Cost.* Linear in the text, about 2 KB.
 
 mod brief;
 mod en;
