@@ -3795,7 +3795,7 @@ oddheat_status oddheat_level_init(void *mem,
 /**
  * Takes a row of counts.
  *
- * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_SIZE unless width_px is the config's. Context: one thread per level. Cost: 54
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_SIZE unless width_px is the config's. Context: one thread per level. Cost: 47
  * instructions a pixel.
  */
 ODDHEAT_MUST_USE

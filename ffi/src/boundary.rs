@@ -2897,7 +2897,7 @@ pub unsafe extern "C" fn oddheat_level_init(
 
 /// Takes a row of counts.
 ///
-/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_SIZE unless width_px is the config's. Context: one thread per level. Cost: 54
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_SIZE unless width_px is the config's. Context: one thread per level. Cost: 47
 /// instructions a pixel.
 ///
 /// # Safety
