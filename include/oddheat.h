@@ -18,6 +18,9 @@
  * oddheat_trace_init(), oddheat_trace_add(), oddheat_trace_points(). Points go into oddheat_fit_peak(),
  * oddheat_fit_edge(), oddheat_fit_exponential() and the other fits, which give a number or say why there is none.
  *
+ * Thresholds by what a frame looks like where nothing is wrong: oddheat_level_init(), rows, oddheat_level_read(), then
+ * oddheat_set_thresholds_by_rule().
+ *
  * A picture: oddheat_display_init(), then rows through oddheat_display_row() with a palette that the image names, such as
  * oddheat_palette_cividis(), and oddheat_display_end_frame().
  *
@@ -77,6 +80,9 @@
 /** Bytes for a trace, as a constant expression: the same as oddheat_trace_mem_size(). */
 #define ODDHEAT_TRACE_MEM_SIZE(entries_max) \
   (ODDHEAT_TRACE_MEM_HEAD + (size_t)(entries_max) * ODDHEAT_TRACE_MEM_PER_ENTRY)
+/** Bytes for a level, as a constant expression: the same as oddheat_level_mem_size(). */
+#define ODDHEAT_LEVEL_MEM_SIZE(bins, noise_bins) \
+  ((ODDHEAT_LEVEL_MEM_HEAD + ((size_t)(bins) + (noise_bins)) * ODDHEAT_LEVEL_MEM_PER_BIN + 7u) / 8u * 8u)
 /** Bytes for a display, as a constant expression: the same as oddheat_display_mem_size(); zoom and bins must not be 0
  *  here. */
 #define ODDHEAT_DISPLAY_MEM_SIZE(width_px, zoom, bins) \
@@ -372,6 +378,13 @@ enum {
   ODDHEAT_DEFECT_KIND_UNCORRECTABLE = 6 /**< Gain or offset beyond what the correction can hold. */
 };
 
+/** Which part of a detection rule decided. */
+enum {
+  ODDHEAT_TERM_NOISE = 1, /**< The noise of a pixel. */
+  ODDHEAT_TERM_FLOOR = 2, /**< The floor for drift. */
+  ODDHEAT_TERM_EMISSIVITY = 3 /**< Reflections, through an uncertain emissivity. */
+};
+
 
 
 /**
@@ -429,6 +442,36 @@ enum {
  * Bytes for each entry of a trace.
  */
 #define ODDHEAT_TRACE_MEM_PER_ENTRY 8
+
+/**
+ * Bytes of the block of a level that any level takes.
+ */
+#define ODDHEAT_LEVEL_MEM_HEAD 96
+
+/**
+ * Bytes for each bin of either histogram.
+ */
+#define ODDHEAT_LEVEL_MEM_PER_BIN 4
+
+/**
+ * The median is known.
+ */
+#define ODDHEAT_LEVEL_HAS_MEDIAN 1
+
+/**
+ * The scatter about the median is known.
+ */
+#define ODDHEAT_LEVEL_HAS_SCATTER 2
+
+/**
+ * The noise of a pixel is known.
+ */
+#define ODDHEAT_LEVEL_HAS_NOISE 4
+
+/**
+ * There is a split in two classes.
+ */
+#define ODDHEAT_LEVEL_HAS_SPLIT 8
 
 /**
  * A, B and C free, shape 1.
@@ -887,6 +930,11 @@ typedef struct oddheat_display oddheat_display;
  * A language. Static storage, nothing to free; never dereference it. May be kept and compared.
  */
 typedef struct oddheat_language oddheat_language;
+
+/**
+ * Level and noise of frames. Lives at the start of the caller's block; never dereference it.
+ */
+typedef struct oddheat_level oddheat_level;
 
 /**
  * Colors of a display. Static storage, nothing to free; never dereference it. May be kept and compared.
@@ -2446,6 +2494,115 @@ typedef struct oddheat_display_config {
   uint16_t reserved;
 } oddheat_display_config;
 
+/**
+ * What the rows of a frame look like where nothing is wrong. What is not known is 0: the window of the histogram did not
+ * hold it, or too few rows came.
+ */
+typedef struct oddheat_level_figures {
+  /**
+   * sizeof(oddheat_level_figures), set by the caller.
+   */
+  uint32_t struct_size;
+  /**
+   * Sum of the ODDHEAT_LEVEL_HAS_... that hold.
+   */
+  uint32_t known;
+  /**
+   * Readings, those outside the window included.
+   */
+  uint32_t readings;
+  /**
+   * Readings below the window.
+   */
+  uint32_t below;
+  /**
+   * Readings above the window.
+   */
+  uint32_t above;
+  /**
+   * Median in counts times 256.
+   */
+  uint32_t median_q8;
+  /**
+   * Median absolute deviation from it in counts times 256.
+   */
+  uint32_t deviation_q8;
+  /**
+   * Standard deviation of a normal distribution with that deviation: the scatter of the bulk.
+   */
+  uint32_t sigma_q8;
+  /**
+   * Noise of a pixel, whatever the scene, as a standard deviation in counts times 256.
+   */
+  uint32_t noise_q8;
+  /**
+   * Readings in the upper of the two classes.
+   */
+  uint32_t upper;
+  /**
+   * Counts above this belong to the upper class (Otsu).
+   */
+  uint16_t split_counts;
+  /**
+   * Variance between the classes over all of it, in thousandths: 637 of one normal distribution, 750 of an even one;
+   * clearly more speaks for two classes.
+   */
+  uint16_t separability;
+} oddheat_level_figures;
+
+/**
+ * How far a pixel must stand out to count: the largest of k noise over the root of the frames, a floor for drift, and
+ * what an uncertain emissivity makes of reflections. Zero means the documented default.
+ */
+typedef struct oddheat_detection_rule {
+  /**
+   * sizeof(oddheat_detection_rule).
+   */
+  uint32_t struct_size;
+  /**
+   * k, standard deviations of noise, up to 255; 0 = 3.
+   */
+  uint32_t sigmas;
+  /**
+   * Frames that are averaged after the noise was measured, up to 65535; 0 = 1.
+   */
+  uint32_t frames;
+  /**
+   * Least difference whatever the noise in mK; 0 = 300.
+   */
+  uint32_t floor_mk;
+  /**
+   * Relative standard uncertainty of the emissivity in thousandths, up to 1000; 0 leaves reflections out.
+   */
+  uint32_t emissivity_thousandths;
+  /**
+   * Reflected apparent temperature in mK; used with an emissivity uncertainty only.
+   */
+  int32_t reflected_mk;
+} oddheat_detection_rule;
+
+/**
+ * Thresholds and why they lie there.
+ */
+typedef struct oddheat_detection {
+  /**
+   * Least difference on either side of the level, kelvin times 65536.
+   */
+  int32_t difference_q16;
+  /**
+   * What it came from, ODDHEAT_TERM_...
+   */
+  uint32_t term;
+  /**
+   * Counts above this are hot.
+   */
+  uint16_t hot_counts;
+  /**
+   * Counts below this are cold.
+   */
+  uint16_t cold_counts;
+} oddheat_detection;
+
 #ifdef __cplusplus
 extern "C" {
 #endif // __cplusplus
@@ -3718,6 +3875,88 @@ oddheat_status oddheat_counts_at(const struct oddheat_config *config,
                                  const struct oddheat_two_range *high,
                                  double kelvin,
                                  double *out_counts);
+
+/**
+ * Bytes of memory for a level of so many bins, 2 to 65535 each; the same as ODDHEAT_LEVEL_MEM_SIZE(bins, noise_bins).
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE. Context: any. Cost: constant.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_level_mem_size(uint32_t bins,
+                                      uint32_t noise_bins,
+                                      size_t *out_bytes);
+
+/**
+ * Builds a level in mem: what rows look like where nothing is wrong, whatever hot and cold parts they hold. bins are those
+ * of the counts; 256 are enough, as their window follows the scene. noise_bins are one count wide; 128 measure noise up to
+ * 30 counts. Of config the width and what is dead or saturated count. Rows through oddheat_level_row(), every fourth of a
+ * frame is enough; then oddheat_level_read() and oddheat_level_end_frame(). The first frame sets the window.
+ *
+ * On error *out_level is untouched.
+ *
+ * As oddheat_level_mem_size(), ERR_UNSUPPORTED, ERR_ABI, ERR_MEM_TOO_SMALL. Context: not from an interrupt. Cost: one pass
+ * over the block.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_level_init(void *mem,
+                                  size_t mem_size,
+                                  const struct oddheat_config *config,
+                                  uint32_t bins,
+                                  uint32_t noise_bins,
+                                  struct oddheat_level **out_level);
+
+/**
+ * Takes a row of counts.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_SIZE unless width_px is the config's. Context: one thread per level. Cost: 47
+ * instructions a pixel.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_level_row(struct oddheat_level *level,
+                                 const uint16_t *counts,
+                                 size_t width_px);
+
+/**
+ * Median, scatter, noise and split of the rows since the last frame ended. Set out_figures->struct_size first.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_UNSUPPORTED. Context: one thread per level. Cost: some hundred instructions a
+ * bin.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_level_read(struct oddheat_level *level,
+                                  struct oddheat_level_figures *out_figures);
+
+/**
+ * The counts times 256 below which so many thousandths of the readings lie; 500 is the median.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE above 1000, ERR_NO_SIGNAL if it lies outside the window or no row came.
+ * Context: one thread per level. Cost: linear in the bins.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_level_quantile(struct oddheat_level *level,
+                                      uint32_t thousandths,
+                                      uint32_t *out_counts_q8);
+
+/**
+ * Ends a frame: empties the level and puts its window where this frame lay.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE. Context: one thread per level. Cost: linear in the bins.
+ */
+ODDHEAT_MUST_USE oddheat_status oddheat_level_end_frame(struct oddheat_level *level);
+
+/**
+ * Sets what counts as hot and as cold from the next frame on, as oddheat_set_thresholds(), by a rule around a level: its
+ * median and noise as oddheat_level_read() gives them.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_UNSUPPORTED, ERR_RANGE, ERR_NO_TEMPERATURE if the level has none. Context: one
+ * thread per device. Cost: two bisections of the table.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_set_thresholds_by_rule(struct oddheat *device,
+                                              const struct oddheat_detection_rule *rule,
+                                              uint32_t level_q8,
+                                              uint32_t noise_q8,
+                                              struct oddheat_detection *out_detection);
 
 #ifdef __cplusplus
 }  // extern "C"

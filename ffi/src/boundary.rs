@@ -16,6 +16,8 @@ use crate::display_types::{
 };
 use crate::fits::{self, ProfileHead, TraceHead};
 use crate::fits_types::{Decay, Edge, Exponential, Knee, Line, LineFit, Peak, Point};
+use crate::level::{self, LevelHead};
+use crate::level_types::{Detection, LevelFigures, Rule};
 use crate::metrology::{self, Ranges};
 use crate::metrology_types::{
     Budget, CalibrationPoint, Estimate, Fit, FitOptions, Inputs, Medium, Reading, Surface, TwoRange,
@@ -2998,6 +3000,157 @@ pub unsafe extern "C" fn oddheat_counts_at(
         // SAFETY: the caller vouches for the pointers.
         let (ranges, out) = unsafe { (ranges(config, high)?, exclusive(out_counts)) };
         put(out, display::counts_at(ranges, kelvin))
+    })
+}
+
+// ---- Level, noise, thresholds by rule ----
+
+/// Level and noise of frames. Lives at the start of the caller's block; never dereference it.
+pub struct OddheatLevel {
+    _private: [u8; 0],
+}
+
+const _: () = assert!(holds::<LevelHead>());
+
+/// Bytes of memory for a level of so many bins, 2 to 65535 each; the same as ODDHEAT_LEVEL_MEM_SIZE(bins, noise_bins).
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE. Context: any. Cost: constant.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_level_mem_size(bins: u32, noise_bins: u32, out_bytes: *mut usize) -> Status {
+    // SAFETY: the caller vouches for the pointer.
+    status(|| put(unsafe { exclusive(out_bytes) }, level::bins(bins, noise_bins).map(block::bytes::<LevelHead>)))
+}
+
+/// Builds a level in mem: what rows look like where nothing is wrong, whatever hot and cold parts they hold. bins are those
+/// of the counts; 256 are enough, as their window follows the scene. noise_bins are one count wide; 128 measure noise up to
+/// 30 counts. Of config the width and what is dead or saturated count. Rows through oddheat_level_row(), every fourth of a
+/// frame is enough; then oddheat_level_read() and oddheat_level_end_frame(). The first frame sets the window.
+///
+/// On error *out_level is untouched.
+///
+/// As oddheat_level_mem_size(), ERR_UNSUPPORTED, ERR_ABI, ERR_MEM_TOO_SMALL. Context: not from an interrupt. Cost: one pass
+/// over the block.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_level_init(
+    mem: *mut c_void,
+    mem_size: usize,
+    config: *const Config,
+    bins: u32,
+    noise_bins: u32,
+    out_level: *mut *mut OddheatLevel,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        unsafe {
+            let (config, out) = (described(config)?, exclusive(out_level)?);
+            let count = level::bins(bins, noise_bins)?;
+            *out = build(mem, mem_size, count, LevelHead::new(config, bins)?)?.cast();
+        }
+        Ok(())
+    })
+}
+
+/// Takes a row of counts.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_SIZE unless width_px is the config's. Context: one thread per level. Cost: 47
+/// instructions a pixel.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_level_row(level: *mut OddheatLevel, counts: *const u16, width_px: usize) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the handle and the row, which must not overlap the block.
+        let ((head, bins), row) = unsafe { (opened::<LevelHead>(level.cast())?, array(counts, width_px)?) };
+        head.row(bins, row)
+    })
+}
+
+/// Median, scatter, noise and split of the rows since the last frame ended. Set out_figures->struct_size first.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_UNSUPPORTED. Context: one thread per level. Cost: some hundred instructions a
+/// bin.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_level_read(level: *mut OddheatLevel, out_figures: *mut LevelFigures) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let ((head, bins), out) = unsafe { (opened::<LevelHead>(level.cast())?, exclusive(out_figures)?) };
+        head.figures(bins, out)
+    })
+}
+
+/// The counts times 256 below which so many thousandths of the readings lie; 500 is the median.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE above 1000, ERR_NO_SIGNAL if it lies outside the window or no row came.
+/// Context: one thread per level. Cost: linear in the bins.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_level_quantile(
+    level: *mut OddheatLevel,
+    thousandths: u32,
+    out_counts_q8: *mut u32,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let ((head, bins), out) = unsafe { (opened::<LevelHead>(level.cast())?, exclusive(out_counts_q8)) };
+        put(out, head.quantile(bins, thousandths))
+    })
+}
+
+/// Ends a frame: empties the level and puts its window where this frame lay.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE. Context: one thread per level. Cost: linear in the bins.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_level_end_frame(level: *mut OddheatLevel) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the handle.
+        let (head, bins) = unsafe { opened::<LevelHead>(level.cast())? };
+        head.end_frame(bins)
+    })
+}
+
+/// Sets what counts as hot and as cold from the next frame on, as oddheat_set_thresholds(), by a rule around a level: its
+/// median and noise as oddheat_level_read() gives them.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_UNSUPPORTED, ERR_RANGE, ERR_NO_TEMPERATURE if the level has none. Context: one
+/// thread per device. Cost: two bisections of the table.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_set_thresholds_by_rule(
+    device: *mut Oddheat,
+    rule: *const Rule,
+    level_q8: u32,
+    noise_q8: u32,
+    out_detection: *mut Detection,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (mut device, rule, out) = unsafe { (self::device(device)?, shared(rule)?, exclusive(out_detection)?) };
+        *out = level::thresholds(&mut device, rule, level_q8, noise_q8)?;
+        Ok(())
     })
 }
 

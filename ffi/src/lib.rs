@@ -3,7 +3,8 @@
 //! `include/oddheat.h` is generated from this crate (`cargo xtask header`) and is the documentation for C programmers.
 //!
 //! The split: `types` and its companions `..._types` hold what crosses the border, `status` the result codes, the modules
-//! named like them (`device`, `metrology`, `sensor`, `tools`, `fits`, `display`) everything that happens, in safe Rust on
+//! named like them (`device`, `metrology`, `sensor`, `tools`, `fits`,
+//! `display`, `level`) everything that happens, in safe Rust on
 //! borrowed parts, and `boundary` the exported functions with all the `unsafe` there is: turning pointers
 //! into references and back. Enumerations are only ever returned; what comes in is an integer and is matched.
 
@@ -23,6 +24,8 @@ mod display;
 mod display_types;
 mod fits;
 mod fits_types;
+mod level;
+mod level_types;
 mod metrology;
 mod metrology_types;
 mod placing;
@@ -37,6 +40,7 @@ mod types;
 pub use boundary::*;
 pub use display_types::*;
 pub use fits_types::*;
+pub use level_types::*;
 pub use metrology_types::*;
 pub use placing_types::*;
 pub use sensor_types::*;

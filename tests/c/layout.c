@@ -370,6 +370,31 @@ static void print_layout(void) {
   FIELD(display_config, least_span_counts);
   FIELD(display_config, slowness);
   FIELD(display_config, reserved);
+  STRUCT(level_figures);
+  FIELD(level_figures, struct_size);
+  FIELD(level_figures, known);
+  FIELD(level_figures, readings);
+  FIELD(level_figures, below);
+  FIELD(level_figures, above);
+  FIELD(level_figures, median_q8);
+  FIELD(level_figures, deviation_q8);
+  FIELD(level_figures, sigma_q8);
+  FIELD(level_figures, noise_q8);
+  FIELD(level_figures, upper);
+  FIELD(level_figures, split_counts);
+  FIELD(level_figures, separability);
+  STRUCT(detection_rule);
+  FIELD(detection_rule, struct_size);
+  FIELD(detection_rule, sigmas);
+  FIELD(detection_rule, frames);
+  FIELD(detection_rule, floor_mk);
+  FIELD(detection_rule, emissivity_thousandths);
+  FIELD(detection_rule, reflected_mk);
+  STRUCT(detection);
+  FIELD(detection, difference_q16);
+  FIELD(detection, term);
+  FIELD(detection, hot_counts);
+  FIELD(detection, cold_counts);
 }
 
 static void versions_agree(void) {
@@ -472,6 +497,17 @@ static void display_sizes_agree(void) {
   }
 }
 
+static void level_sizes_agree(void) {
+  static const uint32_t bins[] = {2, 3, 128, 65535};
+  for (size_t a = 0; a < sizeof bins / sizeof bins[0]; a++) {
+    for (size_t b = 0; b < sizeof bins / sizeof bins[0]; b++) {
+      size_t bytes = 0;
+      EXPECT_STATUS(OK, oddheat_level_mem_size(bins[a], bins[b], &bytes));
+      EXPECT(bytes == ODDHEAT_LEVEL_MEM_SIZE(bins[a], bins[b]));
+    }
+  }
+}
+
 int main(void) {
   print_layout();
   versions_agree();
@@ -480,5 +516,6 @@ int main(void) {
   tools_sizes_agree();
   profile_sizes_agree();
   display_sizes_agree();
+  level_sizes_agree();
   return expect_failures == 0 ? 0 : 1;
 }

@@ -12,6 +12,8 @@ static uint64_t tools_block[ODDHEAT_TOOLS_MEM_SIZE(TOOLS) / 8u];
 static uint64_t profile_block[ODDHEAT_PROFILE_MEM_SIZE(101) / 8u];
 static uint64_t trace_block[ODDHEAT_TRACE_MEM_SIZE(POINTS) / 8u];
 static uint64_t display_block[ODDHEAT_DISPLAY_MEM_SIZE(WIDTH, ZOOM, BINS) / 8u];
+static uint64_t level_block[ODDHEAT_LEVEL_MEM_SIZE(BINS, BINS) / 8u];
+ODDHEAT_MEM(device_block, WIDTH, 1, 0);
 static uint8_t pixels[ZOOM * ZOOM * WIDTH * 2];
 static uint16_t scene[HEIGHT][WIDTH];
 static oddheat_point points[POINTS], sampled[101];
@@ -34,6 +36,10 @@ static oddheat_edge edge;
 static oddheat_exponential exponential;
 static oddheat_decay decay;
 static oddheat_knee knee;
+static oddheat_level *level;
+static oddheat_level_figures figures;
+static oddheat *device;
+static oddheat_detection detection;
 static double number;
 static size_t count;
 static uint32_t averaged, time_ms;
@@ -104,6 +110,21 @@ static void call_display_end_frame(void) {
   note(oddheat_display_end_frame(display, palette, ODDHEAT_PIXEL_RGB565, pixels, sizeof pixels, &averaged));
 }
 static void call_counts_at(void) { note(oddheat_counts_at(&config, NULL, 320.0, &number)); }
+
+static void call_level_init(void) {
+  note(oddheat_level_init(level_block, sizeof level_block, &config, BINS, BINS, &level));
+}
+static void call_level_rows(void) {
+  for (int y = 0; y < HEIGHT; y++) {
+    note(oddheat_level_row(level, scene[y], WIDTH));
+  }
+}
+static void call_level_read(void) { note(oddheat_level_read(level, &figures)); }
+static void call_level_end_frame(void) { note(oddheat_level_end_frame(level)); }
+static void call_thresholds_by_rule(void) {
+  static const oddheat_detection_rule rule = {(uint32_t)sizeof rule, 0, 0, 0, 0, 0};
+  note(oddheat_set_thresholds_by_rule(device, &rule, figures.median_q8, figures.noise_q8, &detection));
+}
 
 /* One tool of a shape over the whole frame, placed, fed and asked. */
 static void one_tool(const char *name, uint32_t shape, uint16_t a, uint16_t b, int32_t above_mk) {
@@ -208,6 +229,19 @@ static void measure_pictures(void) {
   measure("counts_at", call_counts_at, 0);
 }
 
+static void measure_level(void) {
+  figures.struct_size = (uint32_t)sizeof figures;
+  config.regions_max = 1;
+  note(oddheat_init(device_block, sizeof device_block, &config, &device));
+  measure("level_init", call_level_init, 0);
+  call_level_rows();
+  call_level_end_frame();
+  measure("level_rows", call_level_rows, WIDTH * HEIGHT);
+  measure("level_read", call_level_read, 0);
+  measure("level_end_frame", call_level_end_frame, 0);
+  measure("set_thresholds_by_rule", call_thresholds_by_rule, 0);
+}
+
 void measure_tools(void) {
   draw();
   note(oddheat_config_init(&config, WIDTH, HEIGHT));
@@ -219,4 +253,5 @@ void measure_tools(void) {
   measure_courses();
   measure_fits();
   measure_pictures();
+  measure_level();
 }

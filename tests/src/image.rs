@@ -154,7 +154,7 @@ pub fn symbols(file: &Path) -> Result<Vec<String>, String> {
 }
 
 /// Functions of the C interface in groups that an image may or may not use: scanning and temperatures; checks; texts and
-/// versions; English; Spanish; sensor repair, calibration and budgets; measuring tools, fits and display.
+/// versions; English; Spanish; sensor repair, calibration and budgets; measuring tools, fits, display and level.
 pub const EVERYTHING: [&[&str]; 7] = [
     &[
         "oddheat_config_init_sized",
@@ -268,6 +268,13 @@ pub const EVERYTHING: [&[&str]; 7] = [
         "oddheat_display_set_range",
         "oddheat_display_range",
         "oddheat_counts_at",
+        "oddheat_level_mem_size",
+        "oddheat_level_init",
+        "oddheat_level_row",
+        "oddheat_level_read",
+        "oddheat_level_quantile",
+        "oddheat_level_end_frame",
+        "oddheat_set_thresholds_by_rule",
     ],
 ];
 

@@ -5,6 +5,8 @@
 mod display;
 #[path = "c_programs/fits.rs"]
 mod fits;
+#[path = "c_programs/level.rs"]
+mod level;
 #[path = "c_programs/metrology.rs"]
 mod metrology;
 #[path = "c_programs/scene.rs"]
@@ -15,10 +17,10 @@ mod sensor;
 mod tools;
 
 use oddheat::{
-    ArrayFigures, BadPixel, Budget, CalibrationPoint, Condition, Config, Contribution, Decay, DisplayConfig, Edge,
-    Estimate, Evidence, Exponential, FailedGate, Finding, Fit, FitOptions, Frame, Inputs, Knee, Likeness, Line,
-    LineFit, Measurement, Medium, NoiseFigure, Peak, PixelCorrection, Place, Point, Reading, Region, Ring, RingRange,
-    SensorConfig, SensorFlags, SoakPoint, Summary, Surface, Tool, TwoRange, Vertex,
+    ArrayFigures, BadPixel, Budget, CalibrationPoint, Condition, Config, Contribution, Decay, Detection, DisplayConfig,
+    Edge, Estimate, Evidence, Exponential, FailedGate, Finding, Fit, FitOptions, Frame, Inputs, Knee, LevelFigures,
+    Likeness, Line, LineFit, Measurement, Medium, NoiseFigure, Peak, PixelCorrection, Place, Point, Reading, Region,
+    Ring, RingRange, Rule, SensorConfig, SensorFlags, SoakPoint, Summary, Surface, Tool, TwoRange, Vertex,
 };
 use oddheat_tests::{direct, image, toolchain};
 use std::fmt::Write as _;
@@ -31,7 +33,7 @@ const C99: [&str; 4] = ["gcc", "-std=c99", "-x", "c"];
 const C11: [&str; 4] = ["gcc", "-std=c11", "-x", "c"];
 const CPP11: [&str; 4] = ["g++", "-std=c++11", "-x", "c++"];
 /// Every function with every error it may give; no output if nothing is wrong.
-const API_PROGRAMS: [&str; 8] = [
+const API_PROGRAMS: [&str; 9] = [
     "api.c",
     "api_checks.c",
     "api_placing.c",
@@ -40,9 +42,10 @@ const API_PROGRAMS: [&str; 8] = [
     "api_tools.c",
     "api_fits.c",
     "api_display.c",
+    "api_level.c",
 ];
 /// Programs whose lines are compared with the core.
-const PRINTING_PROGRAMS: [&str; 5] = ["metrology.c", "sensor.c", "tools.c", "fits.c", "display.c"];
+const PRINTING_PROGRAMS: [&str; 6] = ["metrology.c", "sensor.c", "tools.c", "fits.c", "display.c", "level.c"];
 const WARNINGS: [&str; 5] = ["-Wall", "-Wextra", "-pedantic", "-Werror", "-g"];
 
 /// The library for the host, made once.
@@ -243,6 +246,9 @@ fn layouts_versions_and_sizes_agree() {
     layout!(wanted, "decay", Decay, height length);
     layout!(wanted, "knee", Knee, place value before after);
     layout!(wanted, "display_config", DisplayConfig, struct_size abi_version width_px zoom smooth dead_at_or_below_counts saturated_at_counts bins every_rows low_thousandths high_thousandths least_span_counts slowness reserved);
+    layout!(wanted, "level_figures", LevelFigures, struct_size known readings below above median_q8 deviation_q8 sigma_q8 noise_q8 upper split_counts separability);
+    layout!(wanted, "detection_rule", Rule, struct_size sigmas frames floor_mk emissivity_thousandths reflected_mk);
+    layout!(wanted, "detection", Detection, difference_q16 term hot_counts cold_counts);
     assert_eq!(unlisted_bytes(&wanted), 0, "a field is missing from the lists here and in layout.c");
     for (dialect, variant) in [(C99, "layout-c99"), (C11, "layout-c11"), (CPP11, "layout-cpp11")] {
         assert_eq!(output(&program(dialect, &[], &["layout.c"], variant)), wanted, "{variant}");

@@ -4,6 +4,7 @@
 //! in front of that. A new word in a vocabulary therefore needs no hand in the header.
 
 use anyhow::{Context, Result, bail};
+use oddheat_core::background::Term;
 use oddheat_core::checks::{Condition, Kind, Role, View};
 use oddheat_core::finding::{Cause, Caution, Gate, Grade, Metric, NextTest, Note, Symptom};
 use oddheat_core::measure::Component;
@@ -32,6 +33,9 @@ const INTRODUCTION: &str = "\
  * differences and budgets. Along a line: oddheat_profile_init(), rows, oddheat_profile_points(). Over time:
  * oddheat_trace_init(), oddheat_trace_add(), oddheat_trace_points(). Points go into oddheat_fit_peak(),
  * oddheat_fit_edge(), oddheat_fit_exponential() and the other fits, which give a number or say why there is none.
+ *
+ * Thresholds by what a frame looks like where nothing is wrong: oddheat_level_init(), rows, oddheat_level_read(), then
+ * oddheat_set_thresholds_by_rule().
  *
  * A picture: oddheat_display_init(), then rows through oddheat_display_row() with a palette that the image names, such as
  * oddheat_palette_cividis(), and oddheat_display_end_frame().
@@ -83,6 +87,9 @@ const MACROS: &str = "\
 /** Bytes for a trace, as a constant expression: the same as oddheat_trace_mem_size(). */
 #define ODDHEAT_TRACE_MEM_SIZE(entries_max) \\
   (ODDHEAT_TRACE_MEM_HEAD + (size_t)(entries_max) * ODDHEAT_TRACE_MEM_PER_ENTRY)
+/** Bytes for a level, as a constant expression: the same as oddheat_level_mem_size(). */
+#define ODDHEAT_LEVEL_MEM_SIZE(bins, noise_bins) \\
+  ((ODDHEAT_LEVEL_MEM_HEAD + ((size_t)(bins) + (noise_bins)) * ODDHEAT_LEVEL_MEM_PER_BIN + 7u) / 8u * 8u)
 /** Bytes for a display, as a constant expression: the same as oddheat_display_mem_size(); zoom and bins must not be 0
  *  here. */
 #define ODDHEAT_DISPLAY_MEM_SIZE(width_px, zoom, bins) \\
@@ -202,6 +209,7 @@ fn codes() -> Result<String> {
         Note, "What has to be said along with a finding.";
         Component, "A part of the uncertainty of a reading.";
         DefectKind, "Why a pixel is not used.";
+        Term, "Which part of a detection rule decided.";
     }
     Ok(out)
 }

@@ -156,6 +156,8 @@ impl<const N: usize> TableOf<N> {
     ///
     /// # Errors
     /// [`Error::OutOfRange`] if `cold` exceeds `hot`.
+    // Always inlined, here and in the view: a second caller would cost every image that scans 76 bytes.
+    #[inline(always)]
     pub fn thresholds(&self, hot: Kelvin, cold: Kelvin) -> Result<Thresholds> {
         self.view().thresholds(hot, cold)
     }

@@ -55,6 +55,7 @@ impl View<'_> {
         Some(low)
     }
 
+    #[inline(always)]
     pub(super) fn thresholds(self, hot: Kelvin, cold: Kelvin) -> Result<Thresholds> {
         let (first, last) = self.counts_covered();
         let above = match self.counts_at_or_below(hot) {
