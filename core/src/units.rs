@@ -14,6 +14,16 @@ pub const C2_UM_K: f64 = 14_387.768_775_039_337;
 /// The ice point, 0 °C in kelvin. Exact by definition.
 pub const ICE_POINT_K: f64 = 273.15;
 
+/// Root of the sum of two squares: independent standard uncertainties combined (JCGM 100, 5.1.2).
+///
+/// Squares of uncertainties and kelvins neither overflow nor vanish, so the splitting that makes `hypot` exact at the ends
+/// of its range would only be bytes.
+#[inline(never)]
+#[allow(clippy::float_arithmetic, reason = "closing arithmetic")]
+pub(crate) fn root_sum_square(a: f64, b: f64) -> f64 {
+    libm::sqrt(a * a + b * b)
+}
+
 /// Pixel of a converted row: kelvin in steps of 1/32 K. 0 means "no temperature: below range", the largest value
 /// "no temperature: above range"; see [`crate::radiometry::TableOf::kelvin_row`].
 pub type RowKelvin = U11F5;

@@ -167,13 +167,7 @@ pub const EVERYTHING: [&[&str]; 7] = [
         "oddheat_temperature",
         "oddheat_kelvin_row",
     ],
-    &[
-        "oddheat_check_begin",
-        "oddheat_check_place",
-        "oddheat_check_locate",
-        "oddheat_check_locate_along",
-        "oddheat_check_judge",
-    ],
+    &["oddheat_check_begin", "oddheat_check_place", "oddheat_check_locate", "oddheat_check_judge"],
     &[
         "oddheat_finding_text_in",
         "oddheat_brief_text_in",
@@ -237,6 +231,7 @@ pub const EVERYTHING: [&[&str]; 7] = [
         "oddheat_tools_area",
         "oddheat_item_of",
         "oddheat_like_item",
+        "oddheat_check_locate_along",
         "oddheat_find_ring_words",
         "oddheat_find_ring",
         "oddheat_profile_mem_size",

@@ -117,7 +117,7 @@ impl Check<'_> {
         let excess = excess.get_mut(..parts).ok_or(Error::TooSmall)?;
         let range = CountRange::between(setup.dead_at_or_below, setup.saturated_at);
         line.fill(LinePart::EMPTY);
-        let rows = || (0..setup.height).zip(frame.chunks_exact(width));
+        let rows = || (0..setup.height).zip(frame.chunks_exact(width.max(1)));
         rows().for_each(|(y, row)| unwrapped.add_row(line, y, row, range));
         let found = Excursion::strongest(line, excess, parts / NEIGHBORHOOD, sign);
         // Half of what the watch follows: a spot fills about half of the ring's width.
@@ -154,16 +154,17 @@ impl Check<'_> {
     }
 
     /// Places the suspect and its surround on a spot of this size; false if they do not fit into the image.
+    #[inline(never)]
     fn place_around(&mut self, searched: Place, (x, y): (u16, u16), size: u16, width_q8: u32) -> Result<bool> {
         let inner = size / 2 + GAP;
         let spot = Shape::Spot { x, y, size: 3 };
         let ring = Shape::Ring { x, y, inner, outer: inner.saturating_add(SURROUND) };
-        let (width, height) = (self.state.setup.width, self.state.setup.height);
-        if spot.placed_in(width, height).is_err() || ring.placed_in(width, height).is_err() {
-            return Ok(false);
+        // The ring is the larger one.
+        match self.place(Place { role: Role::Surround, shape: ring, ..searched }) {
+            Err(Error::ShapeOutside) => return Ok(false),
+            placed => placed?,
         }
         self.place(Place { role: Role::Suspect, shape: spot, ..searched })?;
-        self.place(Place { role: Role::Surround, shape: ring, ..searched })?;
         self.state.search = Search::Found { area: searched.role, width_q8 };
         Ok(true)
     }

@@ -126,7 +126,7 @@ impl<'c> Observed<'c> {
     #[must_use]
     pub fn inputs_between(&self, a: View, b: View) -> InputUncertainty {
         let drift_k = if self.shutter_between(a, b) {
-            libm::hypot(self.inputs().drift_k, SHUTTER_STEP_K)
+            crate::units::root_sum_square(self.inputs().drift_k, SHUTTER_STEP_K)
         } else {
             self.inputs().drift_k
         };

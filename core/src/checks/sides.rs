@@ -110,10 +110,13 @@ impl Pair<'_> {
     pub(super) fn difference(&self, observed: &Observed<'_>) -> (f64, f64) {
         let (hot, cold, air, between) = (self.hot, self.cold, self.air, self.between(observed));
         let (_, instrument) = hot.reading.minus(&cold.reading, TWO_WHEELS, &between);
-        let cooled = libm::hypot(hot.rise(air) * hot.factor_u, cold.rise(air) * cold.factor_u);
+        let cooled = crate::units::root_sum_square(hot.rise(air) * hot.factor_u, cold.rise(air) * cold.factor_u);
         // Air enters through the factors only, which differ by a few percent.
         let air_part = (hot.factor - cold.factor) * between.air_k;
-        let uncertainty = libm::hypot(instrument * hot.factor.max(cold.factor), libm::hypot(cooled, air_part));
+        let uncertainty = crate::units::root_sum_square(
+            instrument * hot.factor.max(cold.factor),
+            crate::units::root_sum_square(cooled, air_part),
+        );
         (hot.rise(air) - cold.rise(air), uncertainty)
     }
 
@@ -131,7 +134,7 @@ impl Pair<'_> {
     pub(super) fn state(&self, observed: &Observed<'_>, finding: &mut Finding) {
         let between = self.between(observed);
         for side in [self.hot, self.cold] {
-            let rise_u = libm::hypot(side.reading.standard_uncertainty(&between), between.air_k);
+            let rise_u = crate::units::root_sum_square(side.reading.standard_uncertainty(&between), between.air_k);
             finding.state(Metric::Rise, Some((self.role, side.view)), side.reading.kelvin - self.air, rise_u);
             observed.state_temperature(self.role, side.view, &side.reading, finding);
         }

@@ -119,6 +119,9 @@ const GAS_J_PER_KG_K: f64 = 287.05;
 /// Width at half depth of what a cooled disc makes of a half space, over the disc's radius. Derived from (2/π)·asin(a/r),
 /// which is a half at r = √2·a, and a little less deep by the loss to the air.
 const HALF_DEPTH_WIDTH: f64 = 2.7;
+/// Loss in kPa·L a day for each kelvin of the air and each millimeter of a disc's width at half depth that a spot half as
+/// deep as the jet is cold stands for: 4k over the width's radii, c_p and R; W to kW of a day, m to mm (derived).
+const LOSS_KPA_L_PER_DAY_K_MM: f64 = 4.0 * RUBBER_W_PER_M_K / HALF_DEPTH_WIDTH / AIR_J_PER_KG_K * GAS_J_PER_KG_K * 86.4;
 /// Widest blur of the optics at half height in pixels: 2.355 times a deviation of 1.2 (vehicle notes 4).
 const BLUR_PIXELS: f64 = 2.826;
 /// By how much two readings of one gauge differ, kPa: its permitted error up to 400 kPa (memory: EN 12645).
@@ -127,10 +130,8 @@ const GAUGE_KPA: f64 = 8.0;
 const DRIFT_SHARE: f64 = 0.01;
 /// Standard atmosphere, kPa (memory: ISO 2533).
 const ATMOSPHERE_KPA: f64 = 101.325;
-/// Standard deviations by which one side of the surroundings has to stand out, and most parts of twelve that it takes: a
-/// jet leaves to one side. Proposal.
+/// Standard deviations by which one side of the surroundings has to stand out. Proposal.
 const TAIL_DEVIATIONS: i32 = 5;
-const TAIL_PARTS: usize = 5;
 /// Air that was not stated, K: −30 °C, since a loss goes with it.
 const COLDEST_K: f64 = 243.15;
 
@@ -180,7 +181,7 @@ pub(super) fn judge(observed: &Observed<'_>, finding: &mut Finding) {
     let width = width.map(|((_, pixels), mm)| {
         // Off by the pixels, and by the level at which it was taken.
         let level_u = WIDTH_PER_LEVEL * pixels * uncertainty / depth.max(uncertainty);
-        (pixels * mm, libm::hypot(WIDTH_PIXELS_U, level_u) * mm)
+        (pixels * mm, crate::units::root_sum_square(WIDTH_PIXELS_U, level_u) * mm)
     });
     if let Some((width, width_u)) = width {
         finding.state(Metric::SpotSize, place, width, width_u);
@@ -236,15 +237,11 @@ fn state_loss(observed: &Observed<'_>, depth: (f64, f64), width: Option<(f64, f6
     let (volume, pixel) = (observed.stated(Condition::TireVolume), observed.millimeters_per_pixel());
     if let (Some((width, width_u)), Some(liters), Some(mm)) = (width, volume, pixel) {
         let air_k = observed.stated(Condition::AirTemperature).unwrap_or(COLDEST_K);
-        let blur_mm = BLUR_PIXELS * mm;
-        let narrow = (width - 2.0 * width_u).max(0.0);
-        let narrow = libm::sqrt((narrow * narrow - blur_mm * blur_mm).max(0.0));
+        let (narrow, blur_mm) = (width - 2.0 * width_u, BLUR_PIXELS * mm);
         let shallow = depth.0 - 2.0 * depth.1;
-        if narrow > 0.0 && shallow > 0.0 && shallow < JET_K && liters > 0.0 {
-            let rubber = 4.0 * RUBBER_W_PER_M_K * 1e-3 * narrow / HALF_DEPTH_WIDTH;
-            let kg_per_s = rubber * shallow / (JET_K - shallow) / AIR_J_PER_KG_K;
-            // Pa/s to kPa per day; L to m³.
-            least = kg_per_s * GAS_J_PER_KG_K * air_k / (liters * 1e-3) * 86.4;
+        if narrow > blur_mm && shallow > 0.0 && shallow < JET_K && liters > 0.0 {
+            let disc_mm = libm::sqrt((narrow - blur_mm) * (narrow + blur_mm));
+            least = LOSS_KPA_L_PER_DAY_K_MM * air_k * disc_mm * shallow / ((JET_K - shallow) * liters);
             finding.state(Metric::LossAtLeast, place, least, 0.0);
         }
     }
@@ -263,12 +260,17 @@ fn state_loss(observed: &Observed<'_>, depth: (f64, f64), width: Option<(f64, f6
 #[inline(never)]
 fn state_tail(observed: &Observed<'_>, surround: &Reading, finding: &mut Finding) {
     let Some(side) = observed.one_sided() else { return };
-    if side.excess_q8 >= TAIL_DEVIATIONS.saturating_mul(side.scatter_q8) && side.parts <= TAIL_PARTS {
+    if side.excess_q8 >= TAIL_DEVIATIONS.saturating_mul(side.scatter_q8) {
         let kelvin = |counts_q8: i32| f64::from(counts_q8) / 256.0 * libm::fabs(surround.sensitivities.counts);
         // Grooves and ribs, rubber and lacquer: one side need not have the emissivity of another.
         let uneven = surround.sensitivities.emissivity * surround.emissivity_u;
         let place = Some((Role::Surround, View::Single));
-        finding.state(Metric::Tail, place, kelvin(side.excess_q8), libm::hypot(kelvin(side.scatter_q8), uneven));
+        finding.state(
+            Metric::Tail,
+            place,
+            kelvin(side.excess_q8),
+            crate::units::root_sum_square(kelvin(side.scatter_q8), uneven),
+        );
     }
 }
 

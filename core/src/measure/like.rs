@@ -80,7 +80,7 @@ impl Item {
     #[must_use]
     pub fn of(reading: &Reading, inputs: &InputUncertainty) -> Self {
         let place = reading.sensitivities.apparent * inputs.uniformity_k / 3.0;
-        Self { value: reading.kelvin, noise: libm::hypot(reading.noise_k, place) }
+        Self { value: reading.kelvin, noise: crate::units::root_sum_square(reading.noise_k, place) }
     }
 }
 

@@ -268,7 +268,10 @@ impl Reading {
         let spread = cooler.map_or(0.0, |(_, half)| half) * sensitivities.counts;
         Ok(Self {
             kelvin,
-            noise_k: libm::hypot(libm::hypot(averaged, rounding), spread / libm::sqrt(3.0)),
+            noise_k: crate::units::root_sum_square(
+                crate::units::root_sum_square(averaged, rounding),
+                spread / libm::sqrt(3.0),
+            ),
             emissivity: equation.emissivity(),
             emissivity_u,
             sensitivities,
@@ -369,8 +372,8 @@ impl Reading {
         let (by_self, by_other) = (factor / other_rise, -ratio * other_factor / other_rise);
         let instrument = combined(&[(by_self, self), (by_other, other)], relation, inputs);
         let air = (by_self + by_other) * inputs.air_k;
-        let cooling = ratio * libm::hypot(factor_u, other_factor_u);
-        (ratio, libm::hypot(instrument, libm::hypot(air, cooling)))
+        let cooling = ratio * crate::units::root_sum_square(factor_u, other_factor_u);
+        (ratio, crate::units::root_sum_square(instrument, crate::units::root_sum_square(air, cooling)))
     }
 }
 

@@ -58,6 +58,10 @@ const PARTS: core::ops::RangeInclusive<usize> = 8..=1_024;
 /// Pixels in a part along the ring's middle, in quarters: a spot of three pixels then fills two (proposal).
 const PIXELS_PER_PART_Q2: u32 = 6;
 
+/// Parts on either side of an excursion that may belong to it: 9 pixels, half of the widest spot that can be judged at
+/// three pixels across and more (vehicle notes 1.3, 2.1). Derived.
+const NEAR: usize = 6;
+
 impl Unwrapped {
     /// Unwraps a ring into this many parts; the first begins at three o'clock, numbers grow clockwise on the image.
     ///
@@ -97,8 +101,8 @@ impl Unwrapped {
     }
 
     /// Pixel nearest to the middle of what stands out near an excursion, and how many pixels that is: those of the ring
-    /// within its parts, and as many again on either side, that pass `level_q8` by half its excess or more in the
-    /// direction of the sign. `None` if there is none.
+    /// up to [`NEAR`] parts away that pass `level_q8` by half its excess or more in the direction of the sign. `None` if
+    /// there is none.
     pub(crate) fn center_of<'r>(
         &self,
         rows: impl Iterator<Item = (u16, &'r [u16])>,
@@ -115,7 +119,7 @@ impl Unwrapped {
                     let count = row.get(usize::from(x)).copied().filter(|&count| range.holds(count));
                     let part = self.part_at(i32::from(x) - self.center.0, dy);
                     let apart = part.abs_diff(found.part);
-                    let near = apart.min(parts - apart.min(parts)) <= found.parts;
+                    let near = apart.min(parts - apart.min(parts)) <= NEAR;
                     let over = count.map_or(0, |count| (i32::from(count) << 8) - level_q8);
                     let over = if sign == Sign::Hot { over } else { -over };
                     if count.is_some() && near && 2 * i64::from(over) >= i64::from(found.excess_q8) {
@@ -165,8 +169,6 @@ pub struct Excursion {
     pub excess_q8: i32,
     /// Standard deviation of the parts against theirs, 1/256 count, at least 1: 1.4826 times the median deviation.
     pub scatter_q8: i32,
-    /// Parts around it, itself included, that stand out by half as much or more.
-    pub parts: usize,
 }
 
 impl Excursion {
@@ -196,13 +198,7 @@ impl Excursion {
         let (part, &strongest) = excess.iter().enumerate().min_by_key(|&(_, &excess)| -excess)?;
         let median = lower_median(excess.iter().map(|excess| excess.abs()), (0, range.1 - range.0))?;
         let scatter_q8 = (median.saturating_mul(DEVIATION_PER_MAD_Q8) >> 8).max(1);
-        let holds = |steps: &usize| {
-            let beside = (part + steps).checked_rem(n).and_then(|part| excess.get(part));
-            beside.is_some_and(|&beside| 2 * beside >= strongest)
-        };
-        let after = (1..n / 2).take_while(holds).count();
-        let before = (1..n / 2).take_while(|steps| holds(&(n - steps))).count();
-        Some(Self { part, excess_q8: strongest, scatter_q8, parts: 1 + after + before })
+        Some(Self { part, excess_q8: strongest, scatter_q8 })
     }
 }
 
@@ -271,7 +267,7 @@ mod tests {
         let found = Excursion::strongest(&line[..96], &mut [0; 96], 12, Sign::Cold).unwrap();
         // (−16, −16) lies at 225°: part 60 of 96.
         assert!((58..=61).contains(&found.part), "{found:?}");
-        assert!(found.excess_q8 > 5 * found.scatter_q8 && (2..=8).contains(&found.parts), "{found:?}");
+        assert!(found.excess_q8 > 5 * found.scatter_q8, "{found:?}");
         // Nothing of that size the other way.
         let other = Excursion::strongest(&line[..96], &mut [0; 96], 12, Sign::Hot).unwrap();
         assert!(other.excess_q8 < found.excess_q8 / 2, "{other:?}");
