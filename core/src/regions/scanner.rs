@@ -146,7 +146,7 @@ impl State {
                     slots.sum_up(rest, y, row, thresholds);
                     summed = next;
                     let strength = Extreme::of(run, row, thresholds).strength;
-                    slots.make_room(strength, y, touches_dropped, above.iter().chain(before));
+                    slots.make_room(strength, y, touches_dropped, [above, before]);
                 }
                 region = slots.open(run, y, touches_dropped);
             } else if touches_dropped {
