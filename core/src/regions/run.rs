@@ -40,6 +40,11 @@ impl Run {
         self.tag ^ (other.tag & COLD_BIT)
     }
 
+    /// Whether it has a region, and columns and sign of the other.
+    pub(super) const fn is_alike(self, other: Self) -> bool {
+        self.start == other.start && self.end == other.end && self.number_if_like(other) < DROPPED
+    }
+
     pub(super) const fn with_number(self, number: u16) -> Self {
         Self { tag: (self.tag & COLD_BIT) | number, ..self }
     }

@@ -107,55 +107,66 @@ impl State {
         let mut coming = above;
         // Runs of this row whose pixels are in the sums of their regions.
         let mut summed = 0;
-        for (next, place) in here.iter().enumerate() {
-            let run = place.get();
-            let (start, to) = (u32::from(run.start), u32::from(run.end) + reach);
-            while let [other, after @ ..] = coming
-                && u32::from(other.get().end) + reach <= start
-            {
-                coming = after;
+        let mut next = 0;
+        while next < here.len() {
+            // A detail wants to know what is above a run.
+            if !D::WANTED && here.len() - next >= REPEATING.0 {
+                let same;
+                (same, coming) = repeat(here.get(next..).unwrap_or(&[]), coming);
+                next += same;
             }
-            // An alias will do, once two regions became one.
-            let mut region = DROPPED;
-            let mut touches_dropped = false;
-            let (mut contacts, mut overlap) = (0u32, 0u32);
-            for other in coming.iter().map(Cell::get).take_while(|other| u32::from(other.start) < to) {
-                let number = other.number_if_like(run);
-                if number >= DROPPED {
-                    touches_dropped |= number == DROPPED;
-                    continue;
+            let end = here.len().min(next.saturating_add(REPEATING.1));
+            for place in here.get(next..end).unwrap_or(&[]) {
+                let run = place.get();
+                let (start, to) = (u32::from(run.start), u32::from(run.end) + reach);
+                while let [other, after @ ..] = coming
+                    && u32::from(other.get().end) + reach <= start
+                {
+                    coming = after;
                 }
-                // A dropped run is no part of the region whose shape this is.
-                if D::WANTED {
-                    let (left, right) = (run.start.max(other.start), run.end.min(other.end));
-                    contacts += 1;
-                    overlap += u32::from(right.saturating_sub(left));
+                // An alias will do, once two regions became one.
+                let mut region = DROPPED;
+                let mut touches_dropped = false;
+                let (mut contacts, mut overlap) = (0u32, 0u32);
+                for other in coming.iter().map(Cell::get).take_while(|other| u32::from(other.start) < to) {
+                    let number = other.number_if_like(run);
+                    if number >= DROPPED {
+                        touches_dropped |= number == DROPPED;
+                        continue;
+                    }
+                    // A dropped run is no part of the region whose shape this is.
+                    if D::WANTED {
+                        let (left, right) = (run.start.max(other.start), run.end.min(other.end));
+                        contacts += 1;
+                        overlap += u32::from(right.saturating_sub(left));
+                    }
+                    if region == DROPPED {
+                        region = number;
+                    } else if region != number {
+                        region = slots.join(region, number);
+                    }
                 }
                 if region == DROPPED {
-                    region = number;
-                } else if region != number {
-                    region = slots.join(region, number);
+                    if slots.is_full() {
+                        // What gives way is decided by what all regions have come to by now.
+                        let before = here.get(..next).unwrap_or(&[]);
+                        let rest = before.get(summed..).unwrap_or(&[]);
+                        slots.renumber(rest);
+                        slots.sum_up(rest, y, row, thresholds);
+                        summed = next;
+                        let strength = Extreme::of(run, row, thresholds).strength;
+                        slots.make_room(strength, y, touches_dropped, [above, before]);
+                    }
+                    region = slots.open(run, y, touches_dropped);
+                } else if touches_dropped {
+                    slots.mark_incomplete(region);
                 }
-            }
-            if region == DROPPED {
-                if slots.is_full() {
-                    // What gives way is decided by what all regions have come to by now.
-                    let before = here.get(..next).unwrap_or(&[]);
-                    let rest = before.get(summed..).unwrap_or(&[]);
-                    slots.renumber(rest);
-                    slots.sum_up(rest, y, row, thresholds);
-                    summed = next;
-                    let strength = Extreme::of(run, row, thresholds).strength;
-                    slots.make_room(strength, y, touches_dropped, above.iter().chain(before));
+                if D::WANTED {
+                    slots.describe(region, &RunPixels::new(row, run, y, thresholds, contacts, overlap));
                 }
-                region = slots.open(run, y, touches_dropped);
-            } else if touches_dropped {
-                slots.mark_incomplete(region);
+                place.set(run.with_number(region));
+                next += 1;
             }
-            if D::WANTED {
-                slots.describe(region, &RunPixels::new(row, run, y, thresholds, contacts, overlap));
-            }
-            place.set(run.with_number(region));
         }
         if slots.joined {
             // From here on only this row's runs name regions, each by its root.
@@ -164,6 +175,33 @@ impl State {
         }
         slots.sum_up(here.get(summed..).unwrap_or(&[]), y, row, thresholds);
     }
+}
+
+/// Least number of runs to come for a look whether they repeat those of the row above, and runs from one look to the next:
+/// in rows of few runs, and in noise, looking costs more than it finds. Small processors have no flash for it.
+const REPEATING: (usize, usize) =
+    if cfg!(any(target_arch = "x86_64", target_arch = "aarch64")) { (8, 16) } else { (usize::MAX, usize::MAX) };
+
+/// Gives runs that have the columns and the sign of runs above the regions of those, up to the first that has not, and
+/// returns how many they are and the runs above that have not passed. Long shapes repeat their runs from row to row, and
+/// no other run of the sign touches one below its like, for there is a column between runs of a sign.
+#[inline(always)]
+fn repeat<'a>(here: &[Cell<Run>], mut coming: &'a [Cell<Run>]) -> (usize, &'a [Cell<Run>]) {
+    let Some(first) = here.first().map(Cell::get) else { return (0, coming) };
+    while let [other, after @ ..] = coming
+        && other.get().end < first.start
+    {
+        coming = after;
+    }
+    let mut same = 0;
+    for (run, other) in here.iter().zip(coming) {
+        if !other.get().is_alike(run.get()) {
+            break;
+        }
+        run.set(other.get());
+        same += 1;
+    }
+    (same, coming.get(same..).unwrap_or(&[]))
 }
 
 /// Finds hot and cold regions in rows of counts, in one pass. Equal to a labelling of the whole frame, as sets of

@@ -4,8 +4,8 @@
 //! turn out to be one are folded together; the emptied slot stays an alias of the other until the row ends, because
 //! runs of the row above may still name it. *When full.* The weakest region gives way, or the new run if that is weaker
 //! still; a region that touches what was dropped is marked incomplete, so one that is not marked is exact. A dropped
-//! region that grows stronger comes back, marked. *Cost.* Constant per run; one pass over the table, and at worst over
-//! the runs of two rows, for each region dropped.
+//! region that grows stronger comes back, marked. *Cost.* Constant per run; one pass over the table for each region
+//! dropped, and one over the runs of two rows between its sides, if it was still growing.
 
 use super::detail::{Detail, RunPixels};
 use super::filter::Filter;
@@ -211,57 +211,61 @@ impl<D: Detail> Slots<'_, D> {
         }
     }
 
-    /// Frees the weakest region if it is weaker than the run; else the run is the weakest of all.
+    /// Frees the weakest region if it is weaker than the run; else the run is the weakest of all. `rows` are the runs of
+    /// the row above and those of this row that are in the sums.
     #[inline(never)]
-    pub(super) fn make_room<'r>(
-        &mut self,
-        strength: u16,
-        y: u16,
-        again: bool,
-        runs: impl Iterator<Item = &'r Cell<Run>>,
-    ) {
+    pub(super) fn make_room(&mut self, strength: u16, y: u16, again: bool, rows: [&[Cell<Run>]; 2]) {
         // Most runs are weaker than all; the bound tells without a look at the table.
         let victim = if strength > self.book.floor { self.weakest_below(strength) } else { None };
         // An old region goes, or a new one that was not counted before.
         let counts = victim.is_some() || !again;
         self.book.dropped = self.book.dropped.saturating_add(u32::from(counts));
-        let Some((victim, last_row)) = victim else { return };
-        if last_row.saturating_add(1) >= y {
-            // Still growing: runs of this row and the one above name it, some through aliases.
-            for run in runs {
-                let root = self.root(run.get().number());
-                run.set(run.get().with_number(if root == victim { DROPPED } else { root }));
+        let Some(victim) = victim else { return };
+        let Some(&SlotOf { x0, x1, y1, .. }) = self.slots.get(usize::from(victim)) else { return };
+        if y1.saturating_add(1) >= y {
+            // Still growing: runs of this row and the one above, between its sides, name it; through no alias any more.
+            if self.joined {
+                rows.into_iter().for_each(|runs| self.renumber(runs));
+                for number in 0..self.book.used {
+                    self.free_alias(number);
+                }
+                self.joined = false;
             }
-            for number in 0..self.book.used {
-                self.free_alias(number);
+            for runs in rows {
+                let from = runs.partition_point(|run| run.get().end <= x0);
+                let runs = runs.get(from..).unwrap_or(&[]).iter();
+                for run in runs.take_while(|run| run.get().start <= x1) {
+                    if run.get().number() == victim {
+                        run.set(run.get().with_number(DROPPED));
+                    }
+                }
             }
         }
         self.free_slot(victim);
     }
 
-    /// A weakest region, if it is weaker than `strength`: its number, and the last row it has a run in. Goes on where the
-    /// last search ended, and ends with the first that is no stronger than the bound, so that a table of many equally
+    /// A weakest region, if it is weaker than `strength`. Goes on where the last search ended, and ends with the first that is no stronger than the bound, so that a table of many equally
     /// weak regions is not searched anew for each of them.
-    fn weakest_below(&mut self, strength: u16) -> Option<(u16, u16)> {
+    fn weakest_below(&mut self, strength: u16) -> Option<u16> {
         let (from, floor) = (self.book.cursor.min(self.book.used), self.book.floor);
         let (before, after) = self.used().split_at_checked(usize::from(from)).unwrap_or_default();
-        let mut weakest: Option<(u16, u16, u16)> = None;
+        let mut weakest = None;
         // No strength; so that the first has less.
         let mut least = u32::MAX;
         'search: for (first, slots) in [(from, after), (0, before)] {
             for (number, slot) in (first..).zip(slots) {
                 if u32::from(slot.strength) < least && slot.holds_region() {
                     least = u32::from(slot.strength);
-                    weakest = Some((number, slot.strength, slot.y1));
+                    weakest = Some((number, slot.strength));
                     if slot.strength <= floor {
                         break 'search;
                     }
                 }
             }
         }
-        let (number, least, last_row) = weakest?;
+        let (number, least) = weakest?;
         (self.book.floor, self.book.cursor) = (least, number);
-        (least < strength).then_some((number, last_row))
+        (least < strength).then_some(number)
     }
 
     /// Moves the regions that are wanted to the front, strongest first, and returns how many they are.
