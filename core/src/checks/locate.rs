@@ -77,8 +77,7 @@ impl Check<'_> {
                 continue;
             }
             let size = u32::from(region.x1 - region.x0).max(u32::from(region.y1 - region.y0)) as u16 + 1;
-            // Diameter of the disc of the same area, d = √(4·a/π), with 4/π = 1.2732 as 83,443/65,536.
-            let width_q8 = (u64::from(region.area) * 83_443).isqrt() as u32;
+            let width_q8 = diameter_q8(region.area);
             // A spot at the very edge has no surround to compare with; the next region may.
             if self.place_around(searched, (x, y), size, width_q8)? {
                 return Ok(Located::At { x, y });
@@ -133,7 +132,7 @@ impl Check<'_> {
             self.found_nothing(false);
             return Ok(Located::Nothing);
         };
-        let width_q8 = (u64::from(pixels) * 83_443).isqrt() as u32;
+        let width_q8 = diameter_q8(pixels);
         if self.place_around(searched, (x, y), (width_q8 >> 8) as u16 + 1, width_q8)? {
             return Ok(Located::At { x, y });
         }
@@ -175,4 +174,11 @@ impl Check<'_> {
             self.state.search = if at_border { Search::AtBorder } else { Search::Nothing };
         }
     }
+}
+
+/// Diameter of the disc of this area in pixels, 1/256 pixel in steps of 1/16: d = √(4·a/π), with 4/π as 326/256.
+///
+/// In 32 bits, whose root every image has; an area of 13 million pixels and more counts as that.
+fn diameter_q8(area: u32) -> u32 {
+    area.saturating_mul(326).isqrt() << 4
 }
