@@ -278,7 +278,7 @@ fn pictures_hold_what_the_truth_says() {
     assert_eq!(tried, 14 * 3);
 }
 
-const GOLDEN: u64 = 0x326f_238b_21fa_478a;
+const GOLDEN: u64 = 0x882d_5bcc_9138_7316;
 
 /// One clear fault of every check, FNV-1a over all counts. The same in debug and release and on every machine; a changed
 /// value makes earlier recordings incomparable, so it is changed only on purpose.
