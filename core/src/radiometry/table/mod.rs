@@ -163,8 +163,8 @@ impl<const N: usize> TableOf<N> {
     }
 
     /// Writes what every count converts to, for machines where 128 KiB of memory cost less than a multiplication per pixel:
-    /// a row is then `kelvin[count]` for each of its counts, which a desktop does twice as fast
-    /// (`docs/peers.md`), with the same bytes.
+    /// a row is then `kelvin[count]` for each of its counts, with the same bytes: faster than [`TableOf::kelvin_row`] where
+    /// neighbors differ much, slower where they do not and vectors are wide (`docs/peers.md`).
     pub fn write_lookup(&self, kelvin: &mut [RowKelvin; 65_536]) {
         for (counts, part) in (0u32..).step_by(256).zip(kelvin.as_chunks_mut::<256>().0) {
             let counts: [u16; 256] = core::array::from_fn(|i| (counts + i as u32) as u16);
