@@ -5,7 +5,7 @@ use arbitrary::Arbitrary;
 use libfuzzer_sys::fuzz_target;
 use oddheat_core::checks::{Check, Condition, Conditions, FrameInfo, Kind, Place, Role, Setup, Slot, State, View};
 use oddheat_core::finding::Grade;
-use oddheat_core::measure::Shape;
+use oddheat_core::measure::{LinePart, Shape};
 use oddheat_core::radiometry::{Curve, Emissivity, LinearScale, Scale, Scene};
 use oddheat_core::units::celsius;
 use oddheat_core::wording::{ENGLISH, TemperatureUnit, finding_text};
@@ -64,6 +64,8 @@ fuzz_target!(|input: Input| {
     for (view, later, shutter, mut counts) in input.frames {
         time_ms += u32::from(later);
         counts.resize(16 * 12, later);
+        let (area, of) = (kind_of(Role::ALL, view), kind_of(View::ALL, view >> 4));
+        let _ = check.locate_along(area, of, &counts, &mut [LinePart::EMPTY; 64], &mut [0; 64]);
         let _ = check.feed(FrameInfo { view: kind_of(View::ALL, view), time_ms, shutter, housing_mk: None }, &counts);
     }
     let finding = check.judge().expect("between frames");

@@ -19,6 +19,7 @@ use crate::finding::{
 };
 use crate::measure::{Relation, Statistic};
 use crate::units::ICE_POINT_K;
+use crate::units::root_sum_square;
 
 const PRACTICE: Source = Source { tag: Tag::CommonPractice, cite: "vehicle notes 1.1, 1.4, 2.4" };
 
@@ -125,11 +126,8 @@ pub(super) fn judge(observed: &Observed<'_>, finding: &mut Finding) {
         observed.fail(Gate::HubTooCool, Effect::Stops, finding);
     }
     let (difference, uncertainty) = sides.difference(observed);
-    let blurred = crate::units::root_sum_square(
-        blurred_k(observed, sides.hot, finding),
-        blurred_k(observed, sides.cold, finding),
-    );
-    let value = (difference, crate::units::root_sum_square(uncertainty, blurred));
+    let blurred = root_sum_square(blurred_k(observed, sides.hot, finding), blurred_k(observed, sides.cold, finding));
+    let value = (difference, root_sum_square(uncertainty, blurred));
     let between = observed.grade(Metric::SideDifference, Some(sides.hot_place()), value, finding);
     let hot = wheel(observed, sides, sides.hot, between, finding);
     let cold = wheel(observed, sides, sides.cold, Decision::NOTHING, finding);
@@ -145,7 +143,7 @@ pub(super) fn judge(observed: &Observed<'_>, finding: &mut Finding) {
 #[inline(never)]
 fn wheel(observed: &Observed<'_>, sides: Pair<'_>, side: &Side, between: Decision, finding: &mut Finding) -> Wheel {
     let blurred = blurred_k(observed, side, finding);
-    let uncertainty = crate::units::root_sum_square(side.reading.standard_uncertainty(observed.inputs()), blurred);
+    let uncertainty = root_sum_square(side.reading.standard_uncertainty(observed.inputs()), blurred);
     let value = (side.reading.kelvin, uncertainty);
     let own = observed.grade(Metric::Temperature, Some((Role::HubCenter, side.view)), value, finding);
     let over = over_baseline(observed, sides.air, side, finding);
@@ -171,10 +169,9 @@ fn over_baseline(observed: &Observed<'_>, air: f64, side: &Side, finding: &mut F
     let stood = observed.stated(Condition::SinceStop).unwrap_or(0.0) / COOLING.seconds;
     let to_stop = libm::exp(stood);
     let rise = side.rise(air) * to_stop;
-    let now =
-        crate::units::root_sum_square(side.reading.standard_uncertainty(observed.inputs()), observed.inputs().air_k);
+    let now = root_sum_square(side.reading.standard_uncertainty(observed.inputs()), observed.inputs().air_k);
     let cooled = rise * (side.factor_u + stood * COOLING.relative_u);
-    let uncertainty = core::f64::consts::SQRT_2 * crate::units::root_sum_square(now * side.factor * to_stop, cooled);
+    let uncertainty = core::f64::consts::SQRT_2 * root_sum_square(now * side.factor * to_stop, cooled);
     let place = Some((Role::HubCenter, side.view));
     observed.grade(Metric::OverBaseline, place, (rise - baseline, uncertainty), finding)
 }

@@ -17,6 +17,7 @@ use crate::finding::{
     Cause, Caution, Effect, Evidence, Finding, Gate, Grade, Limit, Metric, NextTest, Note, Rule, Source, Symptom, Tag,
 };
 use crate::measure::{Reading, Statistic};
+use crate::units::root_sum_square;
 
 const PRACTICE: Source = Source { tag: Tag::CommonPractice, cite: "vehicle notes 1.1-1.4, 2.8" };
 const BANDS: Source = Source { tag: Tag::Read, cite: "R51: NETA table 100.18, plant equipment; a frame for 12 V" };
@@ -108,15 +109,12 @@ impl Projection {
         let ratio = (1.0 / share).max(1.0);
         let by_exponent = libm::log(ratio) * EXPONENT_U;
         let by_current = if ratio > 1.0 { EXPONENT * CURRENT_RELATIVE_U } else { 0.0 };
-        Self {
-            factor: crate::units::power(ratio, EXPONENT),
-            relative_u: crate::units::root_sum_square(by_exponent, by_current),
-        }
+        Self { factor: crate::units::power(ratio, EXPONENT), relative_u: root_sum_square(by_exponent, by_current) }
     }
 
     fn apply(&self, (value, uncertainty): (f64, f64)) -> (f64, f64) {
         let projected = value * self.factor;
-        (projected, crate::units::root_sum_square(uncertainty * self.factor, projected * self.relative_u))
+        (projected, root_sum_square(uncertainty * self.factor, projected * self.relative_u))
     }
 }
 
@@ -170,10 +168,7 @@ pub(super) fn judge(observed: &Observed<'_>, finding: &mut Finding) {
 
 /// Rise over air and its standard uncertainty.
 fn over_air(observed: &Observed<'_>, reading: &Reading, air: f64) -> (f64, f64) {
-    (
-        reading.kelvin - air,
-        crate::units::root_sum_square(reading.standard_uncertainty(observed.inputs()), observed.inputs().air_k),
-    )
+    (reading.kelvin - air, root_sum_square(reading.standard_uncertainty(observed.inputs()), observed.inputs().air_k))
 }
 
 /// The first over-air band begins at 1 K, which every loaded joint passes and no handheld can tell from its own

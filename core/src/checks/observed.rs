@@ -7,6 +7,7 @@ use super::vocabulary::{Condition, Role, Unit, View};
 use crate::finding::{Decision, Effect, FailedGate, Finding, Gate, Limit, Metric};
 use crate::measure::{Excursion, InputUncertainty, Reading, Relation, Series, Shape};
 use crate::radiometry::MeasurementEquation;
+use crate::units::root_sum_square;
 
 /// Read access to a check that was fed. All temperatures in kelvin.
 #[derive(Debug)]
@@ -126,7 +127,7 @@ impl<'c> Observed<'c> {
     #[must_use]
     pub fn inputs_between(&self, a: View, b: View) -> InputUncertainty {
         let drift_k = if self.shutter_between(a, b) {
-            crate::units::root_sum_square(self.inputs().drift_k, SHUTTER_STEP_K)
+            root_sum_square(self.inputs().drift_k, SHUTTER_STEP_K)
         } else {
             self.inputs().drift_k
         };

@@ -4,6 +4,7 @@ use super::observed::Observed;
 use super::vocabulary::{Condition, Role, View};
 use crate::finding::{Decision, Effect, Finding, Gate, Grade, Metric};
 use crate::measure::{InputUncertainty, Reading, Relation};
+use crate::units::root_sum_square;
 
 /// Parts of one kind on two wheels: each has a rust, a dirt and an emissivity of its own.
 pub(super) const TWO_WHEELS: Relation = Relation { same_view: false, same_surface: false, adjacent: false };
@@ -110,13 +111,10 @@ impl Pair<'_> {
     pub(super) fn difference(&self, observed: &Observed<'_>) -> (f64, f64) {
         let (hot, cold, air, between) = (self.hot, self.cold, self.air, self.between(observed));
         let (_, instrument) = hot.reading.minus(&cold.reading, TWO_WHEELS, &between);
-        let cooled = crate::units::root_sum_square(hot.rise(air) * hot.factor_u, cold.rise(air) * cold.factor_u);
+        let cooled = root_sum_square(hot.rise(air) * hot.factor_u, cold.rise(air) * cold.factor_u);
         // Air enters through the factors only, which differ by a few percent.
         let air_part = (hot.factor - cold.factor) * between.air_k;
-        let uncertainty = crate::units::root_sum_square(
-            instrument * hot.factor.max(cold.factor),
-            crate::units::root_sum_square(cooled, air_part),
-        );
+        let uncertainty = root_sum_square(instrument * hot.factor.max(cold.factor), root_sum_square(cooled, air_part));
         (hot.rise(air) - cold.rise(air), uncertainty)
     }
 
@@ -134,7 +132,7 @@ impl Pair<'_> {
     pub(super) fn state(&self, observed: &Observed<'_>, finding: &mut Finding) {
         let between = self.between(observed);
         for side in [self.hot, self.cold] {
-            let rise_u = crate::units::root_sum_square(side.reading.standard_uncertainty(&between), between.air_k);
+            let rise_u = root_sum_square(side.reading.standard_uncertainty(&between), between.air_k);
             finding.state(Metric::Rise, Some((self.role, side.view)), side.reading.kelvin - self.air, rise_u);
             observed.state_temperature(self.role, side.view, &side.reading, finding);
         }

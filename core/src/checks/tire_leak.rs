@@ -17,6 +17,7 @@ use crate::finding::{
 };
 use crate::measure::{Reading, Relation, Statistic};
 use crate::regions::Sign;
+use crate::units::root_sum_square;
 
 const PRACTICE: Source = Source { tag: Tag::CommonPractice, cite: "vehicle notes 1.2-1.4, 2.1" };
 
@@ -181,7 +182,7 @@ pub(super) fn judge(observed: &Observed<'_>, finding: &mut Finding) {
     let width = width.map(|((_, pixels), mm)| {
         // Off by the pixels, and by the level at which it was taken.
         let level_u = WIDTH_PER_LEVEL * pixels * uncertainty / depth.max(uncertainty);
-        (pixels * mm, crate::units::root_sum_square(WIDTH_PIXELS_U, level_u) * mm)
+        (pixels * mm, root_sum_square(WIDTH_PIXELS_U, level_u) * mm)
     });
     if let Some((width, width_u)) = width {
         finding.state(Metric::SpotSize, place, width, width_u);
@@ -265,12 +266,7 @@ fn state_tail(observed: &Observed<'_>, surround: &Reading, finding: &mut Finding
         // Grooves and ribs, rubber and lacquer: one side need not have the emissivity of another.
         let uneven = surround.sensitivities.emissivity * surround.emissivity_u;
         let place = Some((Role::Surround, View::Single));
-        finding.state(
-            Metric::Tail,
-            place,
-            kelvin(side.excess_q8),
-            crate::units::root_sum_square(kelvin(side.scatter_q8), uneven),
-        );
+        finding.state(Metric::Tail, place, kelvin(side.excess_q8), root_sum_square(kelvin(side.scatter_q8), uneven));
     }
 }
 

@@ -20,6 +20,7 @@ use crate::finding::{
     Cause, Caution, Effect, Finding, Gate, Grade, Limit, Metric, NextTest, Note, Rule, Source, Symptom, Tag,
 };
 use crate::measure::{Reading, Relation, Statistic, WeightedSum};
+use crate::units::root_sum_square;
 
 const PRACTICE: Source = Source { tag: Tag::CommonPractice, cite: "vehicle notes 1.1, 1.4, 2.2" };
 
@@ -144,9 +145,7 @@ impl Tread {
         } else {
             (sum([-1.0, 1.0, 0.0]), sum([0.0, -1.0, 1.0]))
         };
-        let noise_k =
-            crate::units::root_sum_square(inner.noise_k, crate::units::root_sum_square(center.noise_k, outer.noise_k))
-                / 3.0;
+        let noise_k = root_sum_square(inner.noise_k, root_sum_square(center.noise_k, outer.noise_k)) / 3.0;
         let whole = Whole { kelvin: (inner.kelvin + center.kelvin + outer.kelvin) / 3.0, noise_k };
         Self { bulge, crest, hollow, tilt, whole }
     }
@@ -256,7 +255,7 @@ impl Seen {
         let (odd, view) = if left_is_odd { (left, View::Left) } else { (right, View::Right) };
         let role = if odd.0 >= 0.0 { Role::TreadInner } else { Role::TreadOuter };
         let what = (Metric::TiltDifference, Symptom::TreadTilted);
-        let value = (libm::fabs(left.0 - right.0), crate::units::root_sum_square(left.1, right.1));
+        let value = (libm::fabs(left.0 - right.0), root_sum_square(left.1, right.1));
         self.grade(observed, what, Some((role, view)), value, finding);
     }
 
@@ -311,12 +310,11 @@ impl Seen {
             observed,
             what,
             Some((Role::Tread, view)),
-            (difference, crate::units::root_sum_square(instrument, changed)),
+            (difference, root_sum_square(instrument, changed)),
             finding,
         );
         for (whole, view) in [(left, View::Left), (right, View::Right)] {
-            let rise_u =
-                crate::units::root_sum_square(whole.standard_uncertainty(observed.inputs()), observed.inputs().air_k);
+            let rise_u = root_sum_square(whole.standard_uncertainty(observed.inputs()), observed.inputs().air_k);
             finding.state(Metric::Rise, Some((Role::Tread, view)), whole.kelvin - air, rise_u);
         }
         Some(())
@@ -400,9 +398,9 @@ fn locate(
     // Both skins change alike, but not over the same time, and not quite alike.
     let on_left = skin_share(observed, View::LeftTurned) - skin_share(observed, View::Left);
     let on_right = skin_share(observed, View::RightTurned) - skin_share(observed, View::Right);
-    let unlike = UNLIKE * crate::units::root_sum_square(on_left, on_right);
+    let unlike = UNLIKE * root_sum_square(on_left, on_right);
     let rise = left.max(left_turned).max(right).max(right_turned) - air;
-    let changed = rise.max(0.0) * crate::units::root_sum_square(on_left - on_right, unlike) / libm::sqrt(3.0);
+    let changed = rise.max(0.0) * root_sum_square(on_left - on_right, unlike) / libm::sqrt(3.0);
     let (left_by, right_by) = (left - left_turned, right - right_turned);
     let view = if libm::fabs(libm::fabs(left_by) - libm::fabs(right_by)) < 2.0 * changed {
         None
@@ -411,14 +409,7 @@ fn locate(
     } else {
         Some(if right_by > 0.0 { View::Right } else { View::RightTurned })
     };
-    Excess {
-        role,
-        view,
-        value: (
-            libm::fabs(value),
-            crate::units::root_sum_square(crate::units::root_sum_square(instrument, stepped), changed),
-        ),
-    }
+    Excess { role, view, value: (libm::fabs(value), root_sum_square(root_sum_square(instrument, stepped), changed)) }
 }
 
 /// Largest change of a skin since the stop when a view was taken, as a share of its rise.

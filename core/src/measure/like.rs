@@ -9,6 +9,7 @@
 use super::normal_scatter::{DEVIATION_PER_MAD, MEDIAN_SCATTER};
 use super::reading::{InputUncertainty, Reading};
 use super::shape::Shape;
+use crate::units::root_sum_square;
 
 /// Most items in a row.
 pub const MAX_ITEMS: usize = 64;
@@ -80,7 +81,7 @@ impl Item {
     #[must_use]
     pub fn of(reading: &Reading, inputs: &InputUncertainty) -> Self {
         let place = reading.sensitivities.apparent * inputs.uniformity_k / 3.0;
-        Self { value: reading.kelvin, noise: crate::units::root_sum_square(reading.noise_k, place) }
+        Self { value: reading.kelvin, noise: root_sum_square(reading.noise_k, place) }
     }
 }
 

@@ -10,6 +10,7 @@ use super::tally::Tally;
 use crate::codes::codes;
 use crate::error::{Error, Quantity, Result};
 use crate::radiometry::{MeasurementEquation, Sensitivities};
+use crate::units::root_sum_square;
 
 /// Which number stands for a shape.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -268,10 +269,7 @@ impl Reading {
         let spread = cooler.map_or(0.0, |(_, half)| half) * sensitivities.counts;
         Ok(Self {
             kelvin,
-            noise_k: crate::units::root_sum_square(
-                crate::units::root_sum_square(averaged, rounding),
-                spread / libm::sqrt(3.0),
-            ),
+            noise_k: root_sum_square(root_sum_square(averaged, rounding), spread / libm::sqrt(3.0)),
             emissivity: equation.emissivity(),
             emissivity_u,
             sensitivities,
@@ -372,8 +370,8 @@ impl Reading {
         let (by_self, by_other) = (factor / other_rise, -ratio * other_factor / other_rise);
         let instrument = combined(&[(by_self, self), (by_other, other)], relation, inputs);
         let air = (by_self + by_other) * inputs.air_k;
-        let cooling = ratio * crate::units::root_sum_square(factor_u, other_factor_u);
-        (ratio, crate::units::root_sum_square(instrument, crate::units::root_sum_square(air, cooling)))
+        let cooling = ratio * root_sum_square(factor_u, other_factor_u);
+        (ratio, root_sum_square(instrument, root_sum_square(air, cooling)))
     }
 }
 
