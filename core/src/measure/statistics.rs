@@ -53,8 +53,9 @@ impl Sums {
             if u32::MAX - self.count < span.len() as u32 {
                 return;
             }
+            // Extremes of a span by itself: two registers fewer are alive at its start.
             let (mut pixels, mut sum, mut squares) = (0u32, 0u32, 0u64);
-            let (mut minimum, mut maximum) = (u32::from(self.minimum), u32::from(self.maximum));
+            let (mut minimum, mut maximum) = (u32::from(u16::MAX), 0);
             for &count in span {
                 if range.holds(count) {
                     let value = u32::from(count);
@@ -69,7 +70,8 @@ impl Sums {
             self.count += pixels;
             self.sum += u64::from(sum);
             self.squares = self.squares.wrapping_add(squares);
-            (self.minimum, self.maximum) = (minimum as u16, maximum as u16);
+            self.minimum = self.minimum.min(minimum as u16);
+            self.maximum = self.maximum.max(maximum as u16);
         }
     }
 
