@@ -5,7 +5,7 @@
 //! 100 kPa a day cools a 3 mm spot by 2.4 K at best, one of 7 kPa a day by 0.17 K, which is noise (derived). So a
 //! cold spot is a reason to look, and its absence excludes nothing. *Judgement.* A spot at least 0.5 K and five
 //! standard uncertainties deep, 2 to 15 mm wide, that stays for 20 s is a possible leak; from 1 K on, and gone after
-//! the pressure was let out, a probable one. *Source.* Vehicle notes 2.1 and 7.
+//! the pressure was let out, a probable one. A tail on one side adds to the evidence only. *Source.* Vehicle notes 2.1 and 7.
 
 use super::Kind;
 use super::definition::{Definition, Must, Need, Part, Use, Watch};

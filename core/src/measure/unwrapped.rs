@@ -53,13 +53,13 @@ pub struct Unwrapped {
     parts: u16,
 }
 
-/// Least and most parts of a line.
+/// Least and most parts of a line. A proposal.
 const PARTS: core::ops::RangeInclusive<usize> = 8..=1_024;
 /// Pixels in a part along the ring's middle, in quarters: a spot of three pixels then fills two (proposal).
 const PIXELS_PER_PART_Q2: u32 = 6;
 
-/// Parts on either side of an excursion that may belong to it: 9 pixels, half of the widest spot that can be judged at
-/// three pixels across and more (vehicle notes 1.3, 2.1). Derived.
+/// Parts on either side of an excursion that may belong to it: 9 pixels, half of a spot of 15 mm (vehicle notes 2.1) at
+/// 0.8 mm a pixel. A proposal.
 const NEAR: usize = 6;
 
 impl Unwrapped {
