@@ -45,6 +45,11 @@ impl Run {
         self.start == other.start && self.end == other.end && self.number_if_like(other) < DROPPED
     }
 
+    /// Whether number and sign are those of the other.
+    pub(super) const fn is_of_the_region_of(self, other: Self) -> bool {
+        self.tag == other.tag
+    }
+
     pub(super) const fn with_number(self, number: u16) -> Self {
         Self { tag: (self.tag & COLD_BIT) | number, ..self }
     }

@@ -19,6 +19,7 @@ use super::spans;
 use crate::error::{Error, Quantity, Result};
 use crate::log::log;
 use crate::radiometry::Thresholds;
+use crate::vectors::{Vectors, Work, own, widest};
 use core::cell::Cell;
 
 /// Which neighbors of a pixel belong to its region.
@@ -83,13 +84,8 @@ impl State {
         if self.finished {
             *self = Self::new(self.settings);
         }
-        let (lower, upper) = runs.split_at_mut_checked(width).unwrap_or_default();
-        let (above, here) = if self.above == 0 { (lower, upper) } else { (upper, lower) };
-        let count = spans::find(row, self.settings.thresholds, here);
-        if count != 0 {
-            let part = |runs, length| Cell::from_mut(runs).as_slice_of_cells().get(..length).unwrap_or(&[]);
-            self.connect(slots, row, part(above, self.above_len as usize), part(here, count));
-        }
+        let push = Push { state: self, runs, slots, row };
+        let count = if width < spans::WIDE { own(push) } else { widest(push) };
         self.before_len = self.above_len;
         self.above = if self.above == 0 { u32::from(self.settings.width) } else { 0 };
         self.above_len = count as u32;
@@ -98,6 +94,7 @@ impl State {
     }
 
     /// Finds the regions of the runs `here` from those of the runs `above`.
+    #[cfg_attr(any(target_arch = "x86_64", target_arch = "aarch64"), inline(always))]
     fn connect<D: Detail>(&mut self, slots: &mut [SlotOf<D>], row: &[u16], above: &[Cell<Run>], here: &[Cell<Run>]) {
         let (y, thresholds) = (self.row, self.settings.thresholds);
         // Columns beyond a run within which a run above touches it.
@@ -154,7 +151,7 @@ impl State {
                         slots.renumber(rest);
                         slots.sum_up(rest, y, row, thresholds);
                         summed = next;
-                        let strength = Extreme::of(run, row, thresholds).strength;
+                        let strength = Extreme::of(run, u32::from(run.end - run.start), row, thresholds).strength;
                         slots.make_room(strength, y, touches_dropped, [above, before]);
                     }
                     region = slots.open(run, y, touches_dropped);
@@ -174,6 +171,31 @@ impl State {
             slots.release(above);
         }
         slots.sum_up(here.get(summed..).unwrap_or(&[]), y, row, thresholds);
+    }
+}
+
+/// A row to take; returns how many runs it has.
+struct Push<'p, D> {
+    state: &'p mut State,
+    runs: &'p mut [Run],
+    slots: &'p mut [SlotOf<D>],
+    row: &'p [u16],
+}
+
+impl<D: Detail> Work for Push<'_, D> {
+    type Output = usize;
+
+    #[inline(always)]
+    fn run<V: Vectors>(self, _: V) -> usize {
+        let Self { state, runs, slots, row } = self;
+        let (lower, upper) = runs.split_at_mut_checked(row.len()).unwrap_or_default();
+        let (above, here) = if state.above == 0 { (lower, upper) } else { (upper, lower) };
+        let count = spans::find(row, state.settings.thresholds, here);
+        if count != 0 {
+            let part = |runs, length| Cell::from_mut(runs).as_slice_of_cells().get(..length).unwrap_or(&[]);
+            state.connect(slots, row, part(above, state.above_len as usize), part(here, count));
+        }
+        count
     }
 }
 

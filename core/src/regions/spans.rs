@@ -6,6 +6,9 @@
 use super::run::Run;
 use crate::radiometry::Thresholds;
 
+/// Columns of the rows for which wide vectors are worth a choice.
+pub(super) const WIDE: usize = 64;
+
 #[cfg(any(target_arch = "x86_64", target_arch = "aarch64"))]
 pub(super) use vectors::find;
 #[cfg(not(any(target_arch = "x86_64", target_arch = "aarch64")))]
@@ -17,9 +20,10 @@ pub(super) use words::find;
 mod vectors {
     use super::{Run, Thresholds};
 
-    const PIXELS: usize = 64;
+    const PIXELS: usize = super::WIDE;
 
     /// Writes the runs of a row from left to right and returns how many they are.
+    #[inline(always)]
     pub(in super::super) fn find(row: &[u16], thresholds: Thresholds, runs: &mut [Run]) -> usize {
         let (hot, cold) = (thresholds.hot(), thresholds.cold());
         let ordinary = hot.wrapping_sub(cold);

@@ -9,42 +9,50 @@ pub(super) struct Sums {
     pub(super) top: u16,
 }
 
+/// Which pixels count. `flip` is 0 for those above the threshold, and `u16::MAX` for those below it: then the threshold is
+/// its complement.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Beyond {
+    #[cfg_attr(
+        not(any(target_arch = "x86_64", target_arch = "aarch64")),
+        allow(dead_code, reason = "small processors take runs one by one, and all their pixels lie beyond it")
+    )]
+    pub(super) threshold: u16,
+    pub(super) flip: u16,
+}
+
 impl Sums {
     const NOTHING: Self = Self { sum: 0, top: 0 };
 
-    /// Over all these pixels, one by one. `flip` is 0, or `u16::MAX` for complements.
-    #[inline]
-    fn one_by_one(pixels: &[u16], flip: u16) -> Self {
+    /// Over the first `length` pixels of `from`, which go on to the end of the row; all lie beyond the threshold.
+    #[cfg(not(any(target_arch = "x86_64", target_arch = "aarch64")))]
+    #[inline(always)]
+    pub(super) fn of(from: &[u16], length: usize, Beyond { flip, .. }: Beyond, _: u32) -> Self {
+        let pixels = from.get(..length).unwrap_or(from).iter();
         pixels
-            .iter()
             .fold(Self::NOTHING, |all, &v| Self { sum: all.sum.wrapping_add(u32::from(v)), top: all.top.max(v ^ flip) })
     }
 
-    /// Over the first `length` pixels of `from`, which go on to the end of the row.
-    #[cfg(not(any(target_arch = "x86_64", target_arch = "aarch64")))]
-    #[inline(always)]
-    pub(super) fn of(from: &[u16], length: usize, flip: u16) -> Self {
-        Self::one_by_one(from.get(..length).unwrap_or(from), flip)
-    }
-
-    /// Over the first `length` pixels of `from`, which go on to the end of the row.
+    /// Over the first `length` pixels of `from`, which go on to the end of the row; of these, those that lie beyond the
+    /// threshold, which are `selected`.
     #[cfg(any(target_arch = "x86_64", target_arch = "aarch64"))]
     #[inline(always)]
-    pub(super) fn of(from: &[u16], length: usize, flip: u16) -> Self {
+    pub(super) fn of(from: &[u16], length: usize, beyond: Beyond, selected: u32) -> Self {
         // Combs and outlines are all runs of one pixel.
         if length == 1
             && let Some(&v) = from.first()
         {
-            return Self { sum: u32::from(v), top: v ^ flip };
+            return Self { sum: u32::from(v), top: v ^ beyond.flip };
         }
         // Lengths vary from run to run, and a loop that ends at a length that cannot be foreseen costs more than a few
         // pixels too many: they are masked away.
         if length <= 4
+            && selected as usize == length
             && let Some(four) = from.first_chunk::<4>()
         {
-            return Self::of_four(four, length, flip);
+            return Self::of_four(four, length, beyond.flip);
         }
-        Self::of_many(from, length, flip)
+        Self::of_many(from, length, beyond, selected)
     }
 
     /// Over the first 1 to 4 pixels, in one word.
@@ -62,68 +70,89 @@ impl Sums {
         Self { sum: (pairs as u32).wrapping_add((pairs >> 32) as u32), top }
     }
 
-    #[cfg(any(target_arch = "x86_64", target_arch = "aarch64"))]
-    #[inline(never)]
-    fn of_many(from: &[u16], length: usize, flip: u16) -> Self {
-        let mut all = Self::NOTHING;
-        let run = from.get(..length).unwrap_or(from);
-        let (eights, rest) = run.as_chunks::<8>();
-        let (mut sum, mut top) = ([0u32; 8], [0u16; 8]);
-        for eight in eights {
-            for ((s, t), &v) in sum.iter_mut().zip(&mut top).zip(eight) {
-                (*s, *t) = (s.wrapping_add(u32::from(v)), (*t).max(v ^ flip));
-            }
-        }
-        if !eights.is_empty() {
-            all.sum = sum.iter().fold(0, |a, &b| a.wrapping_add(b));
-            all.top = top.iter().fold(0, |a, &b| a.max(b));
-        }
-        if rest.is_empty() {
-            return all;
-        }
-        if let Some(last) = run.last_chunk::<8>() {
-            all.add_selected(last, 8 - rest.len(), 8, flip);
-        } else if let Some(first) = from.first_chunk::<8>() {
-            all.add_selected(first, 0, length, flip);
-        } else {
-            return Self::one_by_one(rest, flip);
-        }
-        all
-    }
-
-    /// Adds the pixels `from..to` of a few.
+    /// Over those of the first `length` pixels that lie beyond the threshold. What a pixel lies beyond it by, and 0 for the
+    /// others, is one instruction for a vector of them.
     #[cfg(any(target_arch = "x86_64", target_arch = "aarch64"))]
     #[inline(always)]
-    fn add_selected<const N: usize>(&mut self, pixels: &[u16; N], from: usize, to: usize, flip: u16) {
-        for (i, &v) in pixels.iter().enumerate() {
-            let selected = i >= from && i < to;
-            self.sum = self.sum.wrapping_add(if selected { u32::from(v) } else { 0 });
-            self.top = self.top.max(if selected { v ^ flip } else { 0 });
+    fn of_many(from: &[u16], length: usize, Beyond { threshold, flip }: Beyond, selected: u32) -> Self {
+        let mut beyond = Excess { sum: [0; 8], top: [0; 8], threshold, flip };
+        let span = from.get(..length).unwrap_or(from);
+        let (eights, rest) = span.as_chunks::<8>();
+        for eight in eights {
+            beyond.add(eight, 0, 8);
+        }
+        let mut one_by_one = Self::NOTHING;
+        if let Some(last) = span.last_chunk::<8>() {
+            beyond.add(last, 8 - rest.len() as u16, 8);
+        } else if let Some(first) = from.first_chunk::<8>() {
+            beyond.add(first, 0, length as u16);
+        } else {
+            for &v in rest {
+                let excess = (v ^ flip).saturating_sub(threshold);
+                one_by_one.sum += u32::from(excess);
+                one_by_one.top = one_by_one.top.max(excess);
+            }
+        }
+        let sum = beyond.sum.iter().fold(one_by_one.sum, |a, &b| a.wrapping_add(b));
+        let top = beyond.top.iter().fold(one_by_one.top, |a, &b| a.max(b));
+        let sum = sum.wrapping_add(selected.wrapping_mul(u32::from(threshold)));
+        // Of complements, what they are complements of.
+        let sum = if flip == 0 { sum } else { selected.wrapping_mul(u32::from(u16::MAX)).wrapping_sub(sum) };
+        Self { sum, top: threshold.wrapping_add(top) }
+    }
+}
+
+/// What pixels lie beyond a threshold by, eight side by side.
+#[cfg(any(target_arch = "x86_64", target_arch = "aarch64"))]
+struct Excess {
+    sum: [u32; 8],
+    top: [u16; 8],
+    threshold: u16,
+    flip: u16,
+}
+
+#[cfg(any(target_arch = "x86_64", target_arch = "aarch64"))]
+impl Excess {
+    /// Adds the pixels `from..to` of eight.
+    #[inline(always)]
+    fn add(&mut self, pixels: &[u16; 8], from: u16, to: u16) {
+        for (i, ((sum, top), &v)) in (0u16..).zip(self.sum.iter_mut().zip(&mut self.top).zip(pixels)) {
+            let excess = (v ^ self.flip).saturating_sub(self.threshold);
+            let excess = if i >= from && i < to { excess } else { 0 };
+            (*sum, *top) = (sum.wrapping_add(u32::from(excess)), (*top).max(excess));
         }
     }
 }
 
 #[cfg(test)]
 mod tests {
-    use super::Sums;
+    use super::{Beyond, Sums};
     use proptest::prelude::*;
 
     proptest! {
         #[test]
         fn equals_one_by_one(
-            row in proptest::collection::vec(any::<u16>(), 1..90),
+            mut row in proptest::collection::vec(any::<u16>(), 1..90),
             length in 1usize..90,
+            threshold in any::<u16>(),
             cold in any::<bool>(),
+            whole in any::<bool>(),
         ) {
             let length = length.min(row.len());
-            let run = &row[..length];
-            let sum = run.iter().map(|&v| u32::from(v)).sum();
-            let (flip, top) = if cold {
-                (u16::MAX, !*run.iter().min().unwrap())
-            } else {
-                (0, *run.iter().max().unwrap())
-            };
-            prop_assert_eq!(Sums::of(&row, length, flip), Sums { sum, top });
+            let counts = |v: u16| if cold { v < threshold } else { v > threshold };
+            // A single run lies beyond the threshold as a whole; several, with ordinary pixels between them.
+            let extreme = if cold { threshold.saturating_sub(1) } else { threshold.saturating_add(1) };
+            prop_assume!(counts(extreme));
+            for (i, v) in row[..length].iter_mut().enumerate() {
+                if !counts(*v) && (whole || i == 0 || i + 1 == length) {
+                    *v = extreme;
+                }
+            }
+            let selected = row[..length].iter().copied().filter(|&v| counts(v));
+            let sum = selected.clone().map(u32::from).sum();
+            let (flip, top) = if cold { (u16::MAX, !selected.clone().min().unwrap()) } else { (0, selected.clone().max().unwrap()) };
+            let beyond = Beyond { threshold: threshold ^ flip, flip };
+            prop_assert_eq!(Sums::of(&row, length, beyond, selected.count() as u32), Sums { sum, top });
         }
     }
 }

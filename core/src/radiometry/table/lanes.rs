@@ -6,20 +6,39 @@
 
 use super::{FINE, TableOf, rows};
 use crate::units::RowKelvin;
+use crate::vectors::{Vectors, Work, widest};
 
 /// Pixels that are in or out together: more are rarely in few pieces, fewer cost more branches.
 const CHUNK: usize = 16;
 
 /// Converts a row; the slices are of one length.
 pub(super) fn convert<const N: usize>(table: &TableOf<N>, counts: &[u16], kelvin: &mut [RowKelvin]) {
-    if u32::from(table.head.fraction) == FINE {
-        convert_with::<N, true>(table, counts, kelvin);
-    } else {
-        convert_with::<N, false>(table, counts, kelvin);
+    widest(Row { table, counts, kelvin });
+}
+
+/// A row to convert.
+struct Row<'r, const N: usize> {
+    table: &'r TableOf<N>,
+    counts: &'r [u16],
+    kelvin: &'r mut [RowKelvin],
+}
+
+impl<const N: usize> Work for Row<'_, N> {
+    type Output = ();
+
+    #[inline(always)]
+    fn run<V: Vectors>(self, vectors: V) {
+        if u32::from(self.table.head.fraction) == FINE {
+            convert_with::<N, true>(vectors, self);
+        } else {
+            convert_with::<N, false>(vectors, self);
+        }
     }
 }
 
-fn convert_with<const N: usize, const FINEST: bool>(table: &TableOf<N>, counts: &[u16], kelvin: &mut [RowKelvin]) {
+#[inline(always)]
+fn convert_with<const N: usize, const FINEST: bool>(vectors: impl Vectors, row: Row<'_, N>) {
+    let Row { table, counts, kelvin } = row;
     let (mut chunks, rest) = counts.as_chunks::<CHUNK>();
     let (mut outs, rest_out) = kelvin.as_chunks_mut::<CHUNK>();
     // Chunks to take one by one without a look: more and more, where a look has been of no use.
@@ -28,9 +47,9 @@ fn convert_with<const N: usize, const FINEST: bool>(table: &TableOf<N>, counts: 
         let (first, last) = bounds(chunk);
         let pieces = (last >> table.head.shift) - (first >> table.head.shift);
         let done = match pieces {
-            0 => Window::<1>::new(table, first).convert::<FINEST>(chunks, outs),
-            1 => Window::<2>::new(table, first).convert::<FINEST>(chunks, outs),
-            2 | 3 => Window::<4>::new(table, first).convert::<FINEST>(chunks, outs),
+            0 => vectors.run(Chunks::<1, FINEST> { window: Window::new(table, first), chunks, outs }),
+            1 => vectors.run(Chunks::<2, FINEST> { window: Window::new(table, first), chunks, outs }),
+            2 | 3 => vectors.run(Chunks::<4, FINEST> { window: Window::new(table, first), chunks, outs }),
             _ => {
                 let done = blind.min(chunks.len());
                 let (these, now) = (chunks.get(..done), outs.get_mut(..done));
@@ -98,9 +117,8 @@ impl<const K: usize> Window<K> {
         Self { base: first ^ SIGN, last, fraction: table.head.fraction, pieces }
     }
 
-    /// Converts chunks up to the first with a pixel outside, and returns how many. A loop of its own, so that the window
-    /// stays in registers.
-    #[inline(never)]
+    /// Converts chunks up to the first with a pixel outside, and returns how many.
+    #[inline(always)]
     fn convert<const FINEST: bool>(self, chunks: &[[u16; CHUNK]], outs: &mut [[RowKelvin; CHUNK]]) -> usize {
         let [first, ref others @ ..] = self.pieces[..] else { return 0 };
         let mut left = chunks.iter();
@@ -128,6 +146,22 @@ impl<const K: usize> Window<K> {
             }
         }
         chunks.len() - left.len()
+    }
+}
+
+/// A window and what to convert with it: a loop of its own, so that the window stays in registers.
+struct Chunks<'c, const K: usize, const FINEST: bool> {
+    window: Window<K>,
+    chunks: &'c [[u16; CHUNK]],
+    outs: &'c mut [[RowKelvin; CHUNK]],
+}
+
+impl<const K: usize, const FINEST: bool> Work for Chunks<'_, K, FINEST> {
+    type Output = usize;
+
+    #[inline(always)]
+    fn run<V: Vectors>(self, _: V) -> usize {
+        self.window.convert::<FINEST>(self.chunks, self.outs)
     }
 }
 
