@@ -57,6 +57,10 @@
 /** Declares an aligned static block:  ODDHEAT_MEM(block, 160, 64, 8);  regions_max must not be 0 here. */
 #define ODDHEAT_MEM(name, width_px, regions_max, shapes_max) \
   static uint64_t name[ODDHEAT_MEM_SIZE(width_px, regions_max, shapes_max) / 8u]
+/** Bytes for a scan, as a constant expression: the same as oddheat_scan_mem_size(). regions_max must not be 0 here. */
+#define ODDHEAT_SCAN_MEM_SIZE(width_px, regions_max) \
+  ((ODDHEAT_SCAN_MEM_HEAD + (size_t)(regions_max) * ODDHEAT_MEM_PER_REGION + \
+    (size_t)(width_px) * ODDHEAT_MEM_PER_COLUMN + 7u) / 8u * 8u)
 /** A share between 0 and 1 times 32768, for constants:  ODDHEAT_Q15(0.95). */
 #define ODDHEAT_Q15(share) ((uint16_t)((share) * 32768.0 + 0.5))
 /** Bytes for the repair of a sensor, as a constant expression: the same as oddheat_sensor_mem_size(). pixel_steps is how
@@ -595,6 +599,16 @@ enum {
 #define ODDHEAT_LOCATE_ALONG_WORDS 3072
 
 /**
+ * Words of a finished table.
+ */
+#define ODDHEAT_TABLE_WORDS 389
+
+/**
+ * Bytes of the block that any scan takes.
+ */
+#define ODDHEAT_SCAN_MEM_HEAD 64
+
+/**
  * Bytes of a sensor's block that any sensor takes.
  */
 #define ODDHEAT_SENSOR_MEM_HEAD 1024
@@ -952,6 +966,12 @@ typedef struct oddheat_profile oddheat_profile;
 typedef struct oddheat_run oddheat_run;
 
 /**
+ * A scan: regions by count thresholds, with a table of its caller's, and nothing else. Lives at the start of the caller's
+ * block; never dereference it.
+ */
+typedef struct oddheat_scan oddheat_scan;
+
+/**
  * A sensor's repair. Lives at the start of the caller's block; never dereference it.
  */
 typedef struct oddheat_sensor oddheat_sensor;
@@ -1259,6 +1279,17 @@ typedef struct oddheat_summary {
    */
   uint32_t regions_dropped;
 } oddheat_summary;
+
+/**
+ * A finished table from counts to object temperature: 256 pieces and a mark. Made by oddheat_table_build(), then only read:
+ * its words are the same on every target, so that it can be made elsewhere and be a constant in the image.
+ */
+typedef struct oddheat_table {
+  /**
+   * As oddheat_table_build() wrote them.
+   */
+  uint32_t words[ODDHEAT_TABLE_WORDS];
+} oddheat_table;
 
 /**
  * A stated condition.
@@ -2737,6 +2768,110 @@ oddheat_status oddheat_kelvin_row(struct oddheat *device,
                                   const uint16_t *counts,
                                   size_t count,
                                   uint16_t *out_kelvin_q5);
+
+/**
+ * Makes the table of a config: scale, full_scale_counts, emissivity, reflected temperature, transmittance and medium; what
+ * else it has must be as for oddheat_init(). To be kept, copied, printed as words and compiled into another image: then that
+ * needs none of the arithmetic that made it. On error *out_table is untouched.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_UNSUPPORTED, ERR_ABI, ERR_NO_TEMPERATURE. Context: not from an interrupt.
+ * Cost: 257 logarithms.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_table_build(const struct oddheat_config *config,
+                                   struct oddheat_table *out_table);
+
+/**
+ * Object temperature in mK of a count with eight fractional bits (counts times 256); as oddheat_temperature().
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE if table is none, ERR_NO_TEMPERATURE. Context: any. Cost: constant.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_table_temperature(const struct oddheat_table *table,
+                                         uint32_t counts_q8,
+                                         int32_t *out_mk);
+
+/**
+ * Converts count pixels to kelvin times 32; as oddheat_kelvin_row().
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE if table is none. Context: any. Cost: one multiplication a pixel.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_table_kelvin_row(const struct oddheat_table *table,
+                                        const uint16_t *counts,
+                                        size_t count,
+                                        uint16_t *out_kelvin_q5);
+
+/**
+ * Count thresholds for oddheat_scan_start() from object temperatures in mK, 0 = do not look; as oddheat_set_thresholds().
+ * On error the outputs are untouched.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE if table is none, ERR_RANGE (also if cold_below_mk exceeds hot_above_mk).
+ * Context: any. Cost: two bisections of the table.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_table_thresholds(const struct oddheat_table *table,
+                                        int32_t hot_above_mk,
+                                        int32_t cold_below_mk,
+                                        uint16_t *out_hot_above_counts,
+                                        uint16_t *out_cold_below_counts);
+
+/**
+ * Bytes of memory a scan with these settings needs; the same as ODDHEAT_SCAN_MEM_SIZE(width_px, regions_max).
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_UNSUPPORTED, ERR_ABI. Context: any. Cost: constant.
+ */
+ODDHEAT_MUST_USE oddheat_status oddheat_scan_mem_size(const struct oddheat_config *config, size_t *out_bytes);
+
+/**
+ * Builds a scan in mem from width_px, regions_max, connectivity and min_area_px of the config: regions by count thresholds
+ * as a device finds them, in less than half of its flash and without a table of its own. mem stays the caller's and must
+ * outlive the scan; there is nothing to free. Between calls the block may be moved; the handle is its address.
+ *
+ * On error *out_scan is untouched and what mem holds is undefined. As oddheat_scan_mem_size(), plus ERR_MEM_TOO_SMALL.
+ * Context: not from an interrupt. Cost: one pass over the block.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_scan_init(void *mem,
+                                 size_t mem_size,
+                                 const struct oddheat_config *config,
+                                 struct oddheat_scan **out_scan);
+
+/**
+ * Starts a frame: counts above hot_above_counts are hot, those below cold_below_counts are cold; 65535 and 0 find nothing.
+ * Forgets the rows before.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE if cold_below_counts exceeds hot_above_counts.
+ * Context: one thread per scan. Cost: constant.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_scan_start(struct oddheat_scan *scan,
+                                  uint16_t hot_above_counts,
+                                  uint16_t cold_below_counts);
+
+/**
+ * Takes the next row of counts, top row first; after oddheat_scan_regions() the first of a frame with the same thresholds.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_SIZE unless width_px is the config's, or for the 65536th row of a frame.
+ * Context: one thread per scan. Cost: as oddheat_push_row() without a check.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_scan_row(struct oddheat_scan *scan,
+                                const uint16_t *counts,
+                                size_t width_px);
+
+/**
+ * Regions of the rows since the start of the frame, strongest first, and the end of the frame; called again, the same. As
+ * oddheat_regions(). table gives peak_mk; it may be NULL, then that is 0.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, also if table is none. Context: one thread per scan. Cost: n log n in the regions.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_scan_regions(struct oddheat_scan *scan,
+                                    const struct oddheat_table *table,
+                                    struct oddheat_region *regions,
+                                    size_t regions_cap,
+                                    struct oddheat_summary *out_summary);
 
 /**
  * Begins a check under these conditions; ends the one before. What is not stated is unknown, not "no".

@@ -33,6 +33,7 @@ pub type RowKelvin = U11F5;
 pub struct Kelvin(pub I16F16);
 
 /// A temperature difference or an uncertainty in kelvin. Range ±32,768 K, resolution 15 µK.
+#[repr(transparent)]
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Delta(pub I16F16);
 

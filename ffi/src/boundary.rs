@@ -24,6 +24,8 @@ use crate::metrology_types::{
 };
 use crate::placing;
 use crate::placing_types::{Ring, RingRange};
+use crate::scan::{self, SCAN_MAGIC, Scan, ScanHead, Stored};
+use crate::scan_types::{FinishedTable, SCAN_MEM_HEAD};
 use crate::sensor::{self, RUN_MAGIC, Run, RunHead, SENSOR_MAGIC, Sensor, SensorHead, SensorSizes};
 use crate::sensor_types::{
     ArrayFigures, BadPixel, NoiseFigure, PixelCorrection, RUN_MEM_HEAD, RUN_MEM_PER_PIXEL, SENSOR_MEM_HEAD,
@@ -43,7 +45,7 @@ use core::ptr::NonNull;
 use core::slice;
 use oddheat_core::checks::{self, Kind, Located, Role, Setup, View};
 use oddheat_core::measure::{LinePart, RadiusCell, RingMemory};
-use oddheat_core::radiometry::Thresholds;
+use oddheat_core::radiometry::{Table, Thresholds};
 use oddheat_core::regions::{self, Scanner};
 use oddheat_core::sensor::{Coefficient, ColumnSlot, Defect, PixelSums, UNSMOOTHED, WatchSlot};
 use oddheat_core::units::RowKelvin;
@@ -489,13 +491,12 @@ pub unsafe extern "C" fn oddheat_regions(
         // SAFETY: the caller vouches for the handle and the outputs, which must not overlap the block.
         let (mut device, out, summary) =
             unsafe { (self::device(device)?, array_mut(regions, regions_cap)?, exclusive(out_summary)?) };
-        let (found, dropped) = device.regions(|i, region| {
+        let counts = device.regions(|i, region| {
             if let Some(out) = out.get_mut(i) {
                 *out = region;
             }
         })?;
-        let written = (found as usize).min(regions_cap) as u32;
-        *summary = Summary { regions_found: found, regions_written: written, regions_dropped: dropped };
+        *summary = summed_up(counts, regions_cap);
         Ok(())
     })
 }
@@ -541,6 +542,281 @@ pub unsafe extern "C" fn oddheat_kelvin_row(
         };
         device.kelvin_row(counts, out)
     })
+}
+
+/// A scan: regions by count thresholds, with a table of its caller's, and nothing else. Lives at the start of the caller's
+/// block; never dereference it.
+pub struct OddheatScan {
+    _private: [u8; 0],
+}
+
+const _: () = {
+    assert!(size_of::<ScanHead>() <= SCAN_MEM_HEAD && align_of::<ScanHead>() <= MEM_ALIGN);
+    assert!(SCAN_MEM_HEAD.is_multiple_of(8));
+};
+
+/// A finished table.
+///
+/// # Safety
+/// As in the module's documentation.
+unsafe fn finished<'a>(table: *const FinishedTable) -> Outcome<&'a Table> {
+    // SAFETY: not NULL and aligned as its words are, which are all that it is made of; the caller vouches for the memory.
+    unsafe { shared(table.cast::<Stored>()) }?.table()
+}
+
+/// Makes the table of a config: scale, full_scale_counts, emissivity, reflected temperature, transmittance and medium; what
+/// else it has must be as for oddheat_init(). To be kept, copied, printed as words and compiled into another image: then that
+/// needs none of the arithmetic that made it. On error *out_table is untouched.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_UNSUPPORTED, ERR_ABI, ERR_NO_TEMPERATURE. Context: not from an interrupt.
+/// Cost: 257 logarithms.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_table_build(config: *const Config, out_table: *mut FinishedTable) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers; any words are a value of Stored, which is made of integers.
+        let (config, stored) = unsafe { (shared(config)?, exclusive(out_table.cast::<Stored>())?) };
+        sizes(config)?;
+        stored.build(config)
+    })
+}
+
+/// Object temperature in mK of a count with eight fractional bits (counts times 256); as oddheat_temperature().
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE if table is none, ERR_NO_TEMPERATURE. Context: any. Cost: constant.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_table_temperature(
+    table: *const FinishedTable,
+    counts_q8: u32,
+    out_mk: *mut i32,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (table, out) = unsafe { (finished(table)?, exclusive(out_mk)?) };
+        *out = convert::temperature(table, counts_q8)?;
+        Ok(())
+    })
+}
+
+/// Converts count pixels to kelvin times 32; as oddheat_kelvin_row().
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE if table is none. Context: any. Cost: one multiplication a pixel.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_table_kelvin_row(
+    table: *const FinishedTable,
+    counts: *const u16,
+    count: usize,
+    out_kelvin_q5: *mut u16,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers; RowKelvin is a transparent u16.
+        let (table, counts, out) =
+            unsafe { (finished(table)?, array(counts, count)?, array_mut(out_kelvin_q5.cast::<RowKelvin>(), count)?) };
+        Ok(table.kelvin_row(counts, out)?)
+    })
+}
+
+/// Count thresholds for oddheat_scan_start() from object temperatures in mK, 0 = do not look; as oddheat_set_thresholds().
+/// On error the outputs are untouched.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE if table is none, ERR_RANGE (also if cold_below_mk exceeds hot_above_mk).
+/// Context: any. Cost: two bisections of the table.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_table_thresholds(
+    table: *const FinishedTable,
+    hot_above_mk: i32,
+    cold_below_mk: i32,
+    out_hot_above_counts: *mut u16,
+    out_cold_below_counts: *mut u16,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers, which must not overlap.
+        let (table, hot, cold) =
+            unsafe { (finished(table)?, exclusive(out_hot_above_counts)?, exclusive(out_cold_below_counts)?) };
+        let found = convert::thresholds(table, hot_above_mk, cold_below_mk)?;
+        (*hot, *cold) = (found.hot(), found.cold());
+        Ok(())
+    })
+}
+
+/// Bytes of a scan of these sizes, a multiple of 8; the same as the header's ODDHEAT_SCAN_MEM_SIZE.
+fn scan_bytes(sizes: Sizes) -> usize {
+    let (regions, columns) = (sizes.regions as usize, sizes.runs as usize / 2);
+    (SCAN_MEM_HEAD + regions * MEM_PER_REGION + columns * MEM_PER_COLUMN).next_multiple_of(8)
+}
+
+/// The scan behind a handle.
+///
+/// # Safety
+/// As in the module's documentation; `handle` came from [`oddheat_scan_init`].
+#[inline(always)]
+unsafe fn scan<'m>(handle: *mut OddheatScan) -> Outcome<Scan<'m>> {
+    let head = checked(handle.cast::<ScanHead>())?.as_ptr();
+    // SAFETY: aligned, and the caller vouches for the memory; only plain integers are read before the check.
+    let (magic, regions, runs) = unsafe { ((*head).magic, (*head).regions as usize, (*head).runs as usize) };
+    if magic != SCAN_MAGIC {
+        return Err(Status::ErrBadState);
+    }
+    let start = head.cast::<u8>();
+    // SAFETY: the magic number says that oddheat_scan_init set the block up with these sizes; the parts do not overlap.
+    Ok(unsafe {
+        let slots = start.add(SCAN_MEM_HEAD);
+        Scan {
+            head: &mut *head,
+            regions: slice::from_raw_parts_mut(slots.cast(), regions),
+            runs: slice::from_raw_parts_mut(slots.add(regions * MEM_PER_REGION).cast(), runs),
+        }
+    })
+}
+
+/// Bytes of memory a scan with these settings needs; the same as ODDHEAT_SCAN_MEM_SIZE(width_px, regions_max).
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_UNSUPPORTED, ERR_ABI. Context: any. Cost: constant.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_scan_mem_size(config: *const Config, out_bytes: *mut usize) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (config, out) = unsafe { (shared(config)?, exclusive(out_bytes)?) };
+        *out = scan_bytes(sizes(config)?);
+        Ok(())
+    })
+}
+
+/// Builds a scan in mem from width_px, regions_max, connectivity and min_area_px of the config: regions by count thresholds
+/// as a device finds them, in less than half of its flash and without a table of its own. mem stays the caller's and must
+/// outlive the scan; there is nothing to free. Between calls the block may be moved; the handle is its address.
+///
+/// On error *out_scan is untouched and what mem holds is undefined. As oddheat_scan_mem_size(), plus ERR_MEM_TOO_SMALL.
+/// Context: not from an interrupt. Cost: one pass over the block.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_scan_init(
+    mem: *mut c_void,
+    mem_size: usize,
+    config: *const Config,
+    out_scan: *mut *mut OddheatScan,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (config, out) = unsafe { (shared(config)?, exclusive(out_scan)?) };
+        let sizes = sizes(config)?;
+        let head = checked(mem.cast::<ScanHead>())?.as_ptr();
+        let settings = scan::settings(config)?;
+        if mem_size < scan_bytes(sizes) {
+            return Err(Status::ErrMemTooSmall);
+        }
+        let start = head.cast::<u8>();
+        // SAFETY: the block is aligned and large enough (checked above) and the caller's to give; entry sizes keep the
+        // alignment of both arrays (asserted above), and every byte that `scan` hands out is written first.
+        unsafe {
+            let slots = start.add(SCAN_MEM_HEAD);
+            fill(slots, sizes.regions, regions::Slot::EMPTY);
+            fill(slots.add(sizes.regions as usize * MEM_PER_REGION), sizes.runs, regions::Run::EMPTY);
+            let (regions, runs) = (sizes.regions as usize, sizes.runs as usize);
+            let slots_there = slice::from_raw_parts_mut(slots.cast::<regions::Slot>(), regions);
+            let runs_there = slice::from_raw_parts_mut(slots.add(regions * MEM_PER_REGION).cast(), runs);
+            let state = Scanner::new(runs_there, slots_there, settings)?.suspend();
+            head.write(ScanHead { magic: SCAN_MAGIC, runs: sizes.runs, regions: sizes.regions, state });
+        }
+        *out = start.cast();
+        Ok(())
+    })
+}
+
+/// Starts a frame: counts above hot_above_counts are hot, those below cold_below_counts are cold; 65535 and 0 find nothing.
+/// Forgets the rows before.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE if cold_below_counts exceeds hot_above_counts.
+/// Context: one thread per scan. Cost: constant.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_scan_start(
+    scan: *mut OddheatScan,
+    hot_above_counts: u16,
+    cold_below_counts: u16,
+) -> Status {
+    // SAFETY: the caller vouches for the handle.
+    status(|| unsafe { self::scan(scan) }?.start(hot_above_counts, cold_below_counts))
+}
+
+/// Takes the next row of counts, top row first; after oddheat_scan_regions() the first of a frame with the same thresholds.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_SIZE unless width_px is the config's, or for the 65536th row of a frame.
+/// Context: one thread per scan. Cost: as oddheat_push_row() without a check.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_scan_row(scan: *mut OddheatScan, counts: *const u16, width_px: usize) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the handle and the row, which must not overlap the block.
+        let (mut scan, row) = unsafe { (self::scan(scan)?, array(counts, width_px)?) };
+        scan.row(row)
+    })
+}
+
+/// Regions of the rows since the start of the frame, strongest first, and the end of the frame; called again, the same. As
+/// oddheat_regions(). table gives peak_mk; it may be NULL, then that is 0.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, also if table is none. Context: one thread per scan. Cost: n log n in the regions.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_scan_regions(
+    scan: *mut OddheatScan,
+    table: *const FinishedTable,
+    regions: *mut Region,
+    regions_cap: usize,
+    out_summary: *mut Summary,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the handle, the table and the outputs, which must not overlap the block.
+        let (mut scan, table, out, summary) = unsafe {
+            let table = if table.is_null() { None } else { Some(finished(table)?) };
+            (self::scan(scan)?, table, array_mut(regions, regions_cap)?, exclusive(out_summary)?)
+        };
+        let counts = scan.regions(table, |i, region| {
+            if let Some(out) = out.get_mut(i) {
+                *out = region;
+            }
+        })?;
+        *summary = summed_up(counts, regions_cap);
+        Ok(())
+    })
+}
+
+/// What a frame gave, of which so many regions had room.
+fn summed_up((found, dropped): (u32, u32), regions_cap: usize) -> Summary {
+    let written = (found as usize).min(regions_cap) as u32;
+    Summary { regions_found: found, regions_written: written, regions_dropped: dropped }
 }
 
 /// Begins a check under these conditions; ends the one before. What is not stated is unknown, not "no".

@@ -8,7 +8,9 @@ use fixed::types::I16F16;
 use oddheat_core::checks::{Conditions, FrameInfo, Kind, Place, Role, Setup, View};
 use oddheat_core::finding::{Effect, Evidence, FailedGate, Finding, Grade};
 use oddheat_core::measure::{InputUncertainty, Shape};
-use oddheat_core::radiometry::{Curve, Emissivity, LinearScale, Scale, Scene, Table, Transmittance};
+use oddheat_core::radiometry::{
+    Curve, Emissivity, LinearScale, MeasurementEquation, Scale, Scene, Table, Thresholds, Transmittance,
+};
 use oddheat_core::regions::Region;
 use oddheat_core::units::Kelvin;
 
@@ -85,6 +87,32 @@ pub(crate) fn setup(config: &Config) -> Outcome<Setup> {
     })
 }
 
+/// Fills a table with what counts mean in a setup, or leaves it as it is. Never inlined: its frame would add to that of
+/// reading the config.
+#[inline(never)]
+pub(crate) fn build_table(table: &mut Table, setup: &Setup, full_scale_counts: u16) -> Outcome<()> {
+    let full_scale = if full_scale_counts == 0 { u16::MAX } else { full_scale_counts };
+    let equation = MeasurementEquation::new(&setup.scale, &setup.scene)?;
+    Ok(table.build(&equation, full_scale)?)
+}
+
+/// Count thresholds from temperatures in mK, of which 0 finds nothing. Always inlined, as in core.
+#[inline(always)]
+pub(crate) fn thresholds(table: &Table, hot_above_mk: i32, cold_below_mk: i32) -> Outcome<Thresholds> {
+    let kelvin = |mk| kelvin(mk).ok_or(Status::ErrRange);
+    let (no_hot, no_cold) = (hot_above_mk == 0, cold_below_mk == 0);
+    let hot = if no_hot { Kelvin(I16F16::MAX) } else { kelvin(hot_above_mk)? };
+    let cold = if no_cold { Kelvin(I16F16::ZERO) } else { kelvin(cold_below_mk)? };
+    let found = table.thresholds(hot, cold)?;
+    // A limit above the whole table finds nothing on its side; the table's last count is still a temperature.
+    Ok(Thresholds::new(if no_hot { u16::MAX } else { found.hot() }, found.cold())?)
+}
+
+/// Temperature of counts with eight fractional bits, mK.
+pub(crate) fn temperature(table: &Table, counts_q8: u32) -> Outcome<i32> {
+    table.temperature_q8(counts_q8).map(Kelvin::millikelvin).ok_or(Status::ErrNoTemperature)
+}
+
 /// A code from C, or `ErrRange`.
 pub(crate) fn code<T>(from_code: impl Fn(i32) -> Option<T>, value: u32) -> Outcome<T> {
     i32::try_from(value).ok().and_then(from_code).ok_or(Status::ErrRange)
@@ -139,13 +167,14 @@ pub(crate) fn conditions(stated: &[types::Condition]) -> Outcome<Conditions> {
     Ok(conditions)
 }
 
-pub(crate) fn region(region: &Region, table: &Table) -> types::Region {
+/// A region with the temperature of its peak in mK, or 0.
+pub(crate) fn region(region: &Region, peak_mk: i32) -> types::Region {
     types::Region {
         area_px: region.area,
         centroid_x_q16: region.centroid_x.to_bits(),
         centroid_y_q16: region.centroid_y.to_bits(),
         mean_counts_q8: region.mean.to_bits(),
-        peak_mk: table.temperature(region.peak).map_or(0, Kelvin::millikelvin),
+        peak_mk,
         x0_px: region.x0,
         y0_px: region.y0,
         x1_px: region.x1,

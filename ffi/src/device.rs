@@ -5,7 +5,7 @@ use crate::status::Status;
 use crate::types::{self, Config};
 use oddheat_core::checks::{self, Check, Conditions, FrameInfo, Kind, Located, Role, Setup, View};
 use oddheat_core::finding::Finding;
-use oddheat_core::radiometry::{MeasurementEquation, Table, Thresholds};
+use oddheat_core::radiometry::{Table, Thresholds};
 use oddheat_core::regions::{self, Connectivity, Run, Scanner, Settings};
 use oddheat_core::units::{Kelvin, RowKelvin};
 
@@ -50,7 +50,7 @@ pub(crate) struct Device<'m> {
 impl Device<'_> {
     /// Sets a fresh block up that has its setup. The memory past the head is already filled with empty slots.
     pub(crate) fn set_up(&mut self, config: &Config) -> Outcome<()> {
-        self.build_table(config.full_scale_counts)?;
+        convert::build_table(&mut self.head.table, &self.head.setup, config.full_scale_counts)?;
         let connectivity = if config.connectivity == 4 { Connectivity::Four } else { Connectivity::Eight };
         let settings = Settings {
             width: config.width_px,
@@ -64,22 +64,8 @@ impl Device<'_> {
         Ok(())
     }
 
-    /// The table of the setup. Never inlined: its frame would add to that of reading the config.
-    #[inline(never)]
-    fn build_table(&mut self, full_scale_counts: u16) -> Outcome<()> {
-        let full_scale = if full_scale_counts == 0 { u16::MAX } else { full_scale_counts };
-        let equation = MeasurementEquation::new(&self.head.setup.scale, &self.head.setup.scene)?;
-        Ok(self.head.table.build(&equation, full_scale)?)
-    }
-
     pub(crate) fn set_thresholds(&mut self, hot_above_mk: i32, cold_below_mk: i32) -> Outcome<()> {
-        let kelvin = |mk| convert::kelvin(mk).ok_or(Status::ErrRange);
-        let (no_hot, no_cold) = (hot_above_mk == 0, cold_below_mk == 0);
-        let hot = if no_hot { Kelvin(fixed::types::I16F16::MAX) } else { kelvin(hot_above_mk)? };
-        let cold = if no_cold { Kelvin(fixed::types::I16F16::ZERO) } else { kelvin(cold_below_mk)? };
-        let found = self.head.table.thresholds(hot, cold)?;
-        // A limit above the whole table finds nothing on its side; the table's last count is still a temperature.
-        self.head.thresholds = Thresholds::new(if no_hot { u16::MAX } else { found.hot() }, found.cold())?;
+        self.head.thresholds = convert::thresholds(&self.head.table, hot_above_mk, cold_below_mk)?;
         Ok(())
     }
 
@@ -140,7 +126,8 @@ impl Device<'_> {
         let mut scanner = Scanner::resume(self.runs, self.regions, state)?;
         let found = scanner.finish();
         for (i, region) in found.regions().enumerate() {
-            each(i, convert::region(&region, &self.head.table));
+            let peak_mk = self.head.table.temperature(region.peak).map_or(0, Kelvin::millikelvin);
+            each(i, convert::region(&region, peak_mk));
         }
         let counts = (found.len() as u32, found.dropped());
         self.head.scanner = Some(scanner.suspend());
@@ -148,7 +135,7 @@ impl Device<'_> {
     }
 
     pub(crate) fn temperature(&self, counts_q8: u32) -> Outcome<i32> {
-        self.head.table.temperature_q8(counts_q8).map(Kelvin::millikelvin).ok_or(Status::ErrNoTemperature)
+        convert::temperature(&self.head.table, counts_q8)
     }
 
     pub(crate) fn kelvin_row(&self, counts: &[u16], kelvin: &mut [RowKelvin]) -> Outcome<()> {

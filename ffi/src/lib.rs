@@ -3,7 +3,7 @@
 //! `include/oddheat.h` is generated from this crate (`cargo xtask header`) and is the documentation for C programmers.
 //!
 //! The split: `types` and its companions `..._types` hold what crosses the border, `status` the result codes, the modules
-//! named like them (`device`, `metrology`, `sensor`, `tools`, `fits`,
+//! named like them (`device`, `scan`, `metrology`, `sensor`, `tools`, `fits`,
 //! `display`, `level`) everything that happens, in safe Rust on
 //! borrowed parts, and `boundary` the exported functions with all the `unsafe` there is: turning pointers
 //! into references and back. Enumerations are only ever returned; what comes in is an integer and is matched.
@@ -30,6 +30,8 @@ mod metrology;
 mod metrology_types;
 mod placing;
 mod placing_types;
+mod scan;
+mod scan_types;
 mod sensor;
 mod sensor_types;
 mod status;
@@ -43,6 +45,7 @@ pub use fits_types::*;
 pub use level_types::*;
 pub use metrology_types::*;
 pub use placing_types::*;
+pub use scan_types::*;
 pub use sensor_types::*;
 pub use status::Status;
 pub use tools_types::*;

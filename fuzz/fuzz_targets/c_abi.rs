@@ -62,11 +62,66 @@ fuzz_target!(|input: Input| {
         assert!(device.is_null());
         return;
     }
+    scan(&config, &input.calls);
     for call in input.calls {
         run(device, width, call);
     }
     assert_eq!((memory[0], memory[words + 1]), (GUARD, GUARD));
 });
+
+fn row(width: u16, y: u8, level: u16) -> Vec<u16> {
+    (0..width).map(|x| level.wrapping_add(x * 37 ^ u16::from(y) * 91)).collect()
+}
+
+/// The calls that a scan with a finished table has too: what a device takes, it takes.
+fn scan(config: &Config, calls: &[Call]) {
+    let mut bytes = 0usize;
+    let mut table = FinishedTable { words: [0; TABLE_WORDS] };
+    // SAFETY: good pointers, here and below: locals of the stated sizes.
+    unsafe {
+        assert_eq!(oddheat_table_build(config, &mut table), Status::Ok);
+        assert_eq!(oddheat_scan_mem_size(config, &mut bytes), Status::Ok);
+    }
+    let words = bytes / 8;
+    let mut memory = vec![GUARD; words + 2];
+    let mut scan = ptr::null_mut();
+    let status = unsafe { oddheat_scan_init(memory[1..].as_mut_ptr().cast(), bytes, config, &mut scan) };
+    assert_eq!(status, Status::Ok);
+    for call in calls {
+        unsafe {
+            match *call {
+                Call::Thresholds(hot, cold) => {
+                    let (mut above, mut below) = (77, 77);
+                    if oddheat_table_thresholds(&table, hot, cold, &mut above, &mut below) == Status::Ok {
+                        assert_eq!(oddheat_scan_start(scan, above, below), Status::Ok);
+                    } else {
+                        assert_eq!((above, below), (77, 77));
+                    }
+                }
+                Call::Rows(rows, level) => {
+                    for y in 0..rows % 16 {
+                        let row = row(config.width_px, y, level);
+                        assert_eq!(oddheat_scan_row(scan, row.as_ptr(), row.len()), Status::Ok);
+                    }
+                }
+                Call::Regions(room) => {
+                    let mut out = vec![MaybeUninit::<Region>::zeroed().assume_init(); usize::from(room)];
+                    let mut summary = Summary { regions_found: 77, regions_written: 77, regions_dropped: 77 };
+                    let status = oddheat_scan_regions(scan, &table, out.as_mut_ptr(), out.len(), &mut summary);
+                    assert!(status == Status::Ok && summary.regions_written <= summary.regions_found);
+                }
+                Call::Temperature(counts_q8) => {
+                    let mut mk = 77;
+                    if oddheat_table_temperature(&table, counts_q8, &mut mk) != Status::Ok {
+                        assert_eq!(mk, 77);
+                    }
+                }
+                _ => {}
+            }
+        }
+    }
+    assert_eq!((memory[0], memory[words + 1]), (GUARD, GUARD));
+}
 
 fn run(device: *mut Oddheat, width: u16, call: Call) {
     // SAFETY: good pointers: the device and locals of the stated sizes.
@@ -82,7 +137,7 @@ fn run(device: *mut Oddheat, width: u16, call: Call) {
             }
             Call::Rows(rows, level) => {
                 for y in 0..rows % 16 {
-                    let row: Vec<u16> = (0..width).map(|x| level.wrapping_add(x * 37 ^ u16::from(y) * 91)).collect();
+                    let row = row(width, y, level);
                     let _ = oddheat_push_row(device, row.as_ptr(), row.len());
                 }
             }

@@ -154,8 +154,9 @@ pub fn symbols(file: &Path) -> Result<Vec<String>, String> {
 }
 
 /// Functions of the C interface in groups that an image may or may not use: scanning and temperatures; checks; texts and
-/// versions; English; Spanish; sensor repair, calibration and budgets; measuring tools, fits, display and level.
-pub const EVERYTHING: [&[&str]; 7] = [
+/// versions; English; Spanish; sensor repair, calibration and budgets; measuring tools, fits, display and level; scanning with
+/// a finished table; making one.
+pub const EVERYTHING: [&[&str]; 9] = [
     &[
         "oddheat_config_init_sized",
         "oddheat_mem_size",
@@ -271,6 +272,18 @@ pub const EVERYTHING: [&[&str]; 7] = [
         "oddheat_level_end_frame",
         "oddheat_set_thresholds_by_rule",
     ],
+    &[
+        "oddheat_config_init_sized",
+        "oddheat_scan_mem_size",
+        "oddheat_scan_init",
+        "oddheat_scan_start",
+        "oddheat_scan_row",
+        "oddheat_scan_regions",
+        "oddheat_table_temperature",
+        "oddheat_table_kelvin_row",
+        "oddheat_table_thresholds",
+    ],
+    &["oddheat_table_build"],
 ];
 
 /// Links these functions of the library and what they need, and nothing else, so that an image's share of the library

@@ -64,6 +64,10 @@ const MACROS: &str = "\
 /** Declares an aligned static block:  ODDHEAT_MEM(block, 160, 64, 8);  regions_max must not be 0 here. */
 #define ODDHEAT_MEM(name, width_px, regions_max, shapes_max) \\
   static uint64_t name[ODDHEAT_MEM_SIZE(width_px, regions_max, shapes_max) / 8u]
+/** Bytes for a scan, as a constant expression: the same as oddheat_scan_mem_size(). regions_max must not be 0 here. */
+#define ODDHEAT_SCAN_MEM_SIZE(width_px, regions_max) \\
+  ((ODDHEAT_SCAN_MEM_HEAD + (size_t)(regions_max) * ODDHEAT_MEM_PER_REGION + \\
+    (size_t)(width_px) * ODDHEAT_MEM_PER_COLUMN + 7u) / 8u * 8u)
 /** A share between 0 and 1 times 32768, for constants:  ODDHEAT_Q15(0.95). */
 #define ODDHEAT_Q15(share) ((uint16_t)((share) * 32768.0 + 0.5))
 /** Bytes for the repair of a sensor, as a constant expression: the same as oddheat_sensor_mem_size(). pixel_steps is how

@@ -24,7 +24,7 @@ pub(super) fn build(
     slopes: &mut [i16],
 ) -> Result<Head> {
     let pieces = starts.len();
-    let mut shift = 0u8;
+    let mut shift = 0u16;
     while pieces << shift <= usize::from(full_scale) {
         shift += 1;
     }
@@ -56,7 +56,7 @@ pub(super) fn build(
     let holds = |fraction: &u32| rise.checked_shr(u32::from(shift) + FINE - fraction).unwrap_or(0) < 0x7FFF;
     let fraction = [FINE, COARSE, 8].into_iter().find(holds).unwrap_or(4);
     let (mut head, dropped) = (Head::EMPTY, FINE - fraction);
-    (head.covered, head.shift, head.fraction) = ((first as u16, end as u16), shift, fraction as u8);
+    (head.covered, head.shift, head.fraction) = ([first as u16, end as u16], shift, fraction as u16);
     let mut next = last_knot;
     for (i, (start, slope)) in starts.iter_mut().zip(slopes.iter_mut()).enumerate().rev() {
         (*start, *slope) = if i < first {
@@ -94,7 +94,7 @@ const fn rounded(units: u32, bits: u32) -> u32 {
 fn find_errors(equation: &MeasurementEquation, head: &mut Head, starts: &[u32], slopes: &[i16]) {
     let view = View { head: &*head, starts, slopes };
     let (mut row_error, mut scalar_error) = view.interpolation_errors();
-    let (first, end) = (u32::from(view.head.covered.0), u32::from(view.head.covered.1));
+    let (first, end) = (u32::from(view.head.covered[0]), u32::from(view.head.covered[1]));
     // Three pieces from either end, in eighths.
     for eighth in (8 * first + 1..8 * first + 24).chain(8 * end - 24..8 * end) {
         // Counts in eighths, which are 32 of the steps of 1/256.

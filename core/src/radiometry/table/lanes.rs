@@ -80,7 +80,7 @@ struct Window<const K: usize> {
     base: u16,
     /// Last place of the window.
     last: i16,
-    fraction: u8,
+    fraction: u16,
     pieces: [Piece; K],
 }
 
@@ -173,7 +173,7 @@ const fn mask(all: bool) -> u16 {
 
 /// The line of a piece in steps: [`rows::line`] in halves, of which a vector holds more.
 #[inline(always)]
-fn line<const FINEST: bool>((low, high): (u16, u16), slope: i16, count: u16, fraction: u8) -> u16 {
+fn line<const FINEST: bool>((low, high): (u16, u16), slope: i16, count: u16, fraction: u16) -> u16 {
     let count = count as i16;
     let product_high = ((i32::from(slope) * i32::from(count)) >> 16) as u16;
     let sum = (slope.wrapping_mul(count) as u16).wrapping_add(low);

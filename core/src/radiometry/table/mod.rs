@@ -44,6 +44,10 @@ pub type Table = TableOf<256>;
 pub type WideTable = TableOf<2048>;
 
 /// Counts to object temperature for one [`MeasurementEquation`], in `N` pieces (a power of two), 6 bytes each.
+///
+/// *Layout*: integers of 16 and 32 bits only, without gaps, in the order C would give them, so that a finished table can be
+/// kept as bytes and used where it lies; [`TableOf::is_whole`] says whether they can be one.
+#[repr(C)]
 #[derive(Clone, Debug)]
 pub struct TableOf<const N: usize> {
     head: Head,
@@ -52,14 +56,15 @@ pub struct TableOf<const N: usize> {
 }
 
 /// What a table knows beside its pieces.
+#[repr(C)]
 #[derive(Clone, Copy, Debug)]
 struct Head {
     /// First and one past the last piece that means temperatures.
-    covered: (u16, u16),
+    covered: [u16; 2],
     /// log2 of the counts in a piece.
-    shift: u8,
+    shift: u16,
     /// Fraction bits of the pieces.
-    fraction: u8,
+    fraction: u16,
     row_error: Delta,
     scalar_error: Delta,
 }
@@ -67,7 +72,7 @@ struct Head {
 impl Head {
     const EMPTY: Self = {
         let none = Delta(I16F16::ZERO);
-        Self { covered: (0, 0), shift: 0, fraction: FINE as u8, row_error: none, scalar_error: none }
+        Self { covered: [0, 0], shift: 0, fraction: FINE as u16, row_error: none, scalar_error: none }
     };
 }
 
@@ -104,6 +109,15 @@ impl<const N: usize> TableOf<N> {
     pub fn build(&mut self, equation: &MeasurementEquation, full_scale: u16) -> Result<()> {
         self.head = build::build(equation, full_scale, &mut self.starts, &mut self.slopes)?;
         Ok(())
+    }
+
+    /// Whether what it says of its pieces agrees; always, unless its bytes came from elsewhere.
+    #[must_use]
+    pub const fn is_whole(&self) -> bool {
+        let Head { covered: [first, end], shift, fraction, .. } = self.head;
+        let counts = (N as u64) << (shift & 31);
+        let fits = shift <= 16 && counts <= 1 << 16 && first < end && end as usize <= N;
+        fits && matches!(fraction as u32, FINE | COARSE | 8 | 4)
     }
 
     const fn view(&self) -> View<'_> {
@@ -191,7 +205,7 @@ impl<const N: usize> TableOf<N> {
 
 impl View<'_> {
     const fn counts_covered(self) -> (u16, u16) {
-        let (first, end) = (self.head.covered.0 as u32, self.head.covered.1 as u32);
+        let (first, end) = (self.head.covered[0] as u32, self.head.covered[1] as u32);
         // A table that covers nothing gives a first count after the last.
         if end == 0 {
             return (u16::MAX, 0);
@@ -221,13 +235,13 @@ impl View<'_> {
     /// off again.
     fn lift(self, i: i64) -> i64 {
         // The last piece repeats the bend before it.
-        let i = i.min(i64::from(self.head.covered.1) - 2);
+        let i = i.min(i64::from(self.head.covered[1]) - 2);
         -(self.rise(i + 1) - self.rise(i)) / 16
     }
 
     /// Temperature at the first count of a piece, knot units; the piece after the last covered one ends that.
     fn knot(self, i: i64) -> i64 {
-        let last = i64::from(self.head.covered.1) - 1;
+        let last = i64::from(self.head.covered[1]) - 1;
         let whole = |units: i64| (units >> self.dropped()) << self.dropped();
         let piece = i.min(last);
         let start = self.line_start(piece) - HALF_STEP - whole(self.lift(piece));

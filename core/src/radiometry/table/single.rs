@@ -7,7 +7,7 @@ use fixed::types::I16F16;
 impl View<'_> {
     /// *Scaling and overflow*: temperatures are below 2³² knot units, fractions below 2²⁴; products stay below 2⁵⁸.
     pub(super) fn temperature_q8(self, counts_q8: u32) -> Option<Kelvin> {
-        let (first, end) = (i64::from(self.head.covered.0), i64::from(self.head.covered.1));
+        let (first, end) = (i64::from(self.head.covered[0]), i64::from(self.head.covered[1]));
         let bits = u32::from(self.head.shift) + 8;
         let i = i64::from(counts_q8 >> bits);
         if i < first || i >= end {
@@ -32,7 +32,7 @@ impl View<'_> {
     /// piece, which repeats a second difference, 0.065 of the third (largest value of f·(1−f)·(2−f)/6).
     pub(super) fn interpolation_errors(self) -> (Delta, Delta) {
         let (mut second, mut third, mut fourth) = (0i64, 0i64, 0i64);
-        let (first, end) = (i64::from(self.head.covered.0), i64::from(self.head.covered.1));
+        let (first, end) = (i64::from(self.head.covered[0]), i64::from(self.head.covered[1]));
         let (mut before, mut change_before) = (self.bend(first + 1), 0);
         for i in first + 2..end {
             let bend = self.bend(i);
