@@ -75,6 +75,12 @@
 /** Bytes for a uniform run, as a constant expression. */
 #define ODDHEAT_RUN_MEM_SIZE(width_px, height_px) \
   (ODDHEAT_RUN_MEM_HEAD + (size_t)(width_px) * (height_px) * ODDHEAT_RUN_MEM_PER_PIXEL)
+/** Bytes for following regions, as a constant expression: the same as oddheat_tracker_mem_size(). Neither regions_max nor
+ *  tracks_max must be 0 here. */
+#define ODDHEAT_TRACKER_MEM_SIZE(width_px, height_px, regions_max, tracks_max) \
+  ((ODDHEAT_TRACKER_MEM_HEAD + (size_t)(tracks_max) * ODDHEAT_TRACKER_MEM_PER_TRACK + \
+    (size_t)(regions_max) * ODDHEAT_TRACKER_MEM_PER_REGION + \
+    ((size_t)(width_px) + (size_t)(height_px)) * ODDHEAT_TRACKER_MEM_PER_LINE + 7u) / 8u * 8u)
 /** Bytes for measuring tools, as a constant expression: the same as oddheat_tools_mem_size(). */
 #define ODDHEAT_TOOLS_MEM_SIZE(tools_max) \
   (ODDHEAT_TOOLS_MEM_HEAD + (size_t)(tools_max) * ODDHEAT_TOOLS_MEM_PER_TOOL)
@@ -387,6 +393,30 @@ enum {
   ODDHEAT_TERM_NOISE = 1, /**< The noise of a pixel. */
   ODDHEAT_TERM_FLOOR = 2, /**< The floor for drift. */
   ODDHEAT_TERM_EMISSIVITY = 3 /**< Reflections, through an uncertain emissivity. */
+};
+
+/** How far a track is trusted. */
+enum {
+  ODDHEAT_STAGE_TENTATIVE = 1, /**< Seen, but not yet often enough. */
+  ODDHEAT_STAGE_CONFIRMED = 2, /**< Seen often enough, and now. */
+  ODDHEAT_STAGE_MISSING = 3 /**< Confirmed before, not seen now. */
+};
+
+/** Whether a region stays on the part. */
+enum {
+  ODDHEAT_VERDICT_STAYS = 1, /**< With the part. */
+  ODDHEAT_VERDICT_SLIDES = 2, /**< Otherwise than the part, as a reflection does. */
+  ODDHEAT_VERDICT_UNDECIDED = 3 /**< Not known; the cause says why. */
+};
+
+/** What such a verdict rests on. */
+enum {
+  ODDHEAT_SLIP_CAUSE_MEASURED = 1, /**< The slip and twice its uncertainty lie within the limit. */
+  ODDHEAT_SLIP_CAUSE_FEW_SIGHTINGS = 2, /**< Too few sightings with the part's placement known. */
+  ODDHEAT_SLIP_CAUSE_LITTLE_MOTION = 3, /**< The part hardly moved in the image. */
+  ODDHEAT_SLIP_CAUSE_UNCLEAR = 4, /**< The slip, or its uncertainty, lies between the limits. */
+  ODDHEAT_SLIP_CAUSE_OTHER_MOTION = 5, /**< The region moved, but not along the part's motion. */
+  ODDHEAT_SLIP_CAUSE_NO_STEP_ASIDE = 6 /**< It stays, but the viewer is not known to have stepped aside. */
 };
 
 
@@ -730,6 +760,26 @@ enum {
 #define ODDHEAT_ITEMS_MAX 64
 
 /**
+ * Bytes of the block of a tracker that any tracker takes.
+ */
+#define ODDHEAT_TRACKER_MEM_HEAD 128
+
+/**
+ * Bytes for each track.
+ */
+#define ODDHEAT_TRACKER_MEM_PER_TRACK 320
+
+/**
+ * Bytes for each region of a frame.
+ */
+#define ODDHEAT_TRACKER_MEM_PER_REGION 56
+
+/**
+ * Bytes for each column and each row of a frame.
+ */
+#define ODDHEAT_TRACKER_MEM_PER_LINE 10
+
+/**
  * Counts follow the calibration curve.
  */
 #define ODDHEAT_SCALE_CURVE 0
@@ -985,6 +1035,11 @@ typedef struct oddheat_tools oddheat_tools;
  * A value over time. Lives at the start of the caller's block; never dereference it.
  */
 typedef struct oddheat_trace oddheat_trace;
+
+/**
+ * Regions over time. Lives at the start of the caller's block; never dereference it.
+ */
+typedef struct oddheat_tracker oddheat_tracker;
 
 /**
  * Settings. Start from oddheat_config_init(); zero means the documented default.
@@ -2634,6 +2689,161 @@ typedef struct oddheat_detection {
   uint16_t cold_counts;
 } oddheat_detection;
 
+/**
+ * What to follow and how. Zero means the documented default; all are proposals, for 9 frames a second.
+ */
+typedef struct oddheat_tracker_config {
+  /**
+   * sizeof(oddheat_tracker_config).
+   */
+  uint32_t struct_size;
+  /**
+   * Tracks at once, 1 to 32766; 0 = 16.
+   */
+  uint16_t tracks_max;
+  /**
+   * Largest shift of the image to look for, 2 to 32 pixels and at most a quarter of width and height; 0 = 8, or that
+   * quarter.
+   */
+  uint16_t reach_px;
+  /**
+   * Largest distance between the centroids of a region in two frames in pixels; 0 = 8. Overlapping boxes match at any.
+   */
+  uint16_t gate_px;
+  /**
+   * Sightings that confirm a track; 0 = 3.
+   */
+  uint16_t born_after;
+  /**
+   * Frames in which they must lie, up to 32; 0 = 5.
+   */
+  uint16_t born_within;
+  /**
+   * One more frame in a row without a sighting than this ends a track, 1 to 254; 0 = 5, 255 = the first ends it.
+   */
+  uint16_t lost_after;
+} oddheat_tracker_config;
+
+/**
+ * What a frame changed, and how far the image moved.
+ */
+typedef struct oddheat_tracked {
+  /**
+   * Tracks confirmed in this frame.
+   */
+  uint32_t born;
+  /**
+   * Confirmed tracks that ended.
+   */
+  uint32_t lost;
+  /**
+   * Regions and tentative tracks that found no place, as every track was taken.
+   */
+  uint32_t dropped;
+  /**
+   * How far the part lies to the right of where it was when the epoch began, in pixels times 16.
+   */
+  int32_t part_x_q4;
+  /**
+   * How far below.
+   */
+  int32_t part_y_q4;
+  /**
+   * Standard uncertainty of each, in pixels times 16.
+   */
+  uint32_t part_u_q4;
+  /**
+   * Counts the epochs. A new one begins where a shift is in doubt; positions of two epochs do not compare.
+   */
+  uint32_t epoch;
+  /**
+   * 1 if rows came and the above says where the part lies, 0 if regions came without rows.
+   */
+  uint32_t part_known;
+} oddheat_tracked;
+
+/**
+ * A region over time.
+ */
+typedef struct oddheat_track {
+  /**
+   * Number of the track, from 1 on; never used twice.
+   */
+  uint32_t id;
+  /**
+   * ODDHEAT_STAGE_...
+   */
+  uint16_t stage;
+  /**
+   * Frames in a row, up to now, in which it was not seen.
+   */
+  uint16_t missed;
+  /**
+   * The region as it was last seen, without a temperature.
+   */
+  struct oddheat_region region;
+  /**
+   * Change of the area in pixels per second times 256; this and the next five are 0 before the third sighting.
+   */
+  int32_t area_rate_q8;
+  /**
+   * Standard uncertainty of that, from the scatter about the line; likewise below.
+   */
+  int32_t area_rate_u_q8;
+  /**
+   * Change of the peak in counts per second times 256.
+   */
+  int32_t peak_rate_q8;
+  /**
+   * Standard uncertainty of that.
+   */
+  int32_t peak_rate_u_q8;
+  /**
+   * Change of what the peak lies beyond its threshold, in counts per second times 256.
+   */
+  int32_t contrast_rate_q8;
+  /**
+   * Standard uncertainty of that.
+   */
+  int32_t contrast_rate_u_q8;
+  /**
+   * Sightings that the rates rest on; 0 before the third.
+   */
+  uint32_t trend_sightings;
+  /**
+   * Time from the first of them to the last in ms.
+   */
+  uint32_t trend_span_ms;
+  /**
+   * Whether it stays on the part, as a mark does, or slides over it, as a reflection does: ODDHEAT_VERDICT_...
+   */
+  uint16_t verdict;
+  /**
+   * What the verdict rests on, or what is missing: ODDHEAT_SLIP_CAUSE_...
+   */
+  uint16_t cause;
+  /**
+   * Slip in thousandths of the part's motion: 0 for what stays on the part.
+   */
+  int32_t slip_per_mille;
+  /**
+   * Standard uncertainty of that.
+   */
+  uint32_t slip_u_per_mille;
+  /**
+   * Scatter of the part's places in pixels times 16.
+   */
+  uint32_t motion_q4;
+  /**
+   * Scatter of what the slip leaves unexplained in pixels times 16.
+   */
+  uint32_t rest_q4;
+  /**
+   * Sightings that the verdict rests on.
+   */
+  uint32_t slip_sightings;
+} oddheat_track;
+
 #ifdef __cplusplus
 extern "C" {
 #endif // __cplusplus
@@ -4092,6 +4302,89 @@ oddheat_status oddheat_set_thresholds_by_rule(struct oddheat *device,
                                               uint32_t level_q8,
                                               uint32_t noise_q8,
                                               struct oddheat_detection *out_detection);
+
+/**
+ * Bytes of memory that following the regions of a device with this config needs; the same as
+ * ODDHEAT_TRACKER_MEM_SIZE(width_px, height_px, regions_max, tracks_max).
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_UNSUPPORTED, ERR_ABI. Context: any. Cost: constant.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_tracker_mem_size(const struct oddheat_config *config,
+                                        const struct oddheat_tracker_config *settings,
+                                        size_t *out_bytes);
+
+/**
+ * Builds a tracker in mem for the regions of a device with this config. mem stays the caller's and must outlive it; there is
+ * nothing to free. Between calls the block may be moved; the handle is its address.
+ *
+ * Frame by frame: give all rows to oddheat_tracker_row(), or none, then the regions to oddheat_tracker_frame(). With rows it
+ * is found how far the image moved, so that a region that stays on the part can be told from one that slides over it with
+ * the viewer.
+ *
+ * On error *out_tracker is untouched and what mem holds is undefined. As oddheat_tracker_mem_size(), plus
+ * ERR_MEM_TOO_SMALL. Context: not from an interrupt. Cost: one pass over the block.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_tracker_init(void *mem,
+                                    size_t mem_size,
+                                    const struct oddheat_config *config,
+                                    const struct oddheat_tracker_config *settings,
+                                    struct oddheat_tracker **out_tracker);
+
+/**
+ * Between frames: counts beyond these are left out where it is found how far the image moved, so that what is to be judged
+ * does not steer that. The 5th and 95th percentile serve, see oddheat_level_quantile(); 65535 and 0 leave nothing out, as in
+ * the beginning.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_ORDER inside a frame, ERR_RANGE if cold_below_counts exceeds
+ * hot_above_counts. Context: one thread per tracker. Cost: constant.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_tracker_set_clip(struct oddheat_tracker *tracker,
+                                        uint16_t hot_above_counts,
+                                        uint16_t cold_below_counts);
+
+/**
+ * Takes the next row of counts of the frame, top row first.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_SIZE unless width_px is the config's, or for a row too many.
+ * Context: one thread per tracker. Cost: linear in the row.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_tracker_row(struct oddheat_tracker *tracker,
+                                   const uint16_t *counts,
+                                   size_t width_px);
+
+/**
+ * Ends a frame: takes its regions, strongest first as oddheat_regions() gives them, up to regions_max of the config. On
+ * error nothing has changed.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_ORDER unless all rows came or none, ERR_SIZE for more regions,
+ * ERR_RANGE for a region that no frame of this size has, ERR_TIME if the frame is older than the last.
+ * Context: one thread per tracker. Cost: regions times tracks, and with rows a correlation over the reach.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_tracker_frame(struct oddheat_tracker *tracker,
+                                     const struct oddheat_region *regions,
+                                     size_t regions_count,
+                                     uint32_t time_ms,
+                                     struct oddheat_tracked *out_tracked);
+
+/**
+ * The tracks after the last frame, in no particular order. Writes up to tracks_cap of them; tracks may be NULL if that is 0;
+ * *out_found may exceed what was written. stepped_aside is 1 if the viewer is known to have moved sideways, rather than
+ * turned the instrument: only then can a region be said to stay on the part.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE for another stepped_aside than 0 and 1.
+ * Context: one thread per tracker. Cost: linear in the tracks.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_tracker_tracks(struct oddheat_tracker *tracker,
+                                      uint32_t stepped_aside,
+                                      struct oddheat_track *tracks,
+                                      size_t tracks_cap,
+                                      uint32_t *out_found);
 
 #ifdef __cplusplus
 }  // extern "C"

@@ -35,6 +35,11 @@ use crate::sensor_types::{
 use crate::status::{self, Status};
 use crate::tools::{self, Tools, ToolsHead};
 use crate::tools_types::{Likeness, Measurement, Tool};
+use crate::track::{self, Following, Memory, States, TRACKER_MAGIC, TrackerHead, TrackerSizes};
+use crate::track_types::{
+    TRACKER_MEM_HEAD, TRACKER_MEM_PER_LINE, TRACKER_MEM_PER_REGION, TRACKER_MEM_PER_TRACK, Track, Tracked,
+    TrackerConfig,
+};
 use crate::types::{
     ABI_VERSION, Condition, Config, Finding, Frame, LANGUAGE_ENGLISH, MEM_ALIGN, MEM_HEAD, MEM_PER_COLUMN,
     MEM_PER_REGION, MEM_PER_SHAPE, Place, Region, Summary, UNIT_CELSIUS, UNIT_FAHRENHEIT,
@@ -48,6 +53,7 @@ use oddheat_core::measure::{LinePart, RadiusCell, RingMemory};
 use oddheat_core::radiometry::{Table, Thresholds};
 use oddheat_core::regions::{self, Scanner};
 use oddheat_core::sensor::{Coefficient, ColumnSlot, Defect, PixelSums, UNSMOOTHED, WatchSlot};
+use oddheat_core::track as core_track;
 use oddheat_core::units::RowKelvin;
 use oddheat_core::wording::{self, Language, TemperatureUnit};
 
@@ -3475,4 +3481,241 @@ fn panic(_: &core::panic::PanicInfo<'_>) -> ! {
     loop {
         core::hint::spin_loop();
     }
+}
+
+/// Regions over time. Lives at the start of the caller's block; never dereference it.
+pub struct OddheatTracker {
+    _private: [u8; 0],
+}
+
+// Arrays follow the head in the order tracks, regions, lines, reference, so that each is aligned.
+const _: () = {
+    assert!(size_of::<TrackerHead>() <= TRACKER_MEM_HEAD && TRACKER_MEM_HEAD.is_multiple_of(8));
+    assert!(align_of::<TrackerHead>() <= MEM_ALIGN);
+    assert!(size_of::<core_track::Track>() <= TRACKER_MEM_PER_TRACK && TRACKER_MEM_PER_TRACK.is_multiple_of(8));
+    assert!(align_of::<core_track::Track>() <= 8 && align_of::<regions::Region>() <= 8);
+    assert!(size_of::<regions::Region>() <= TRACKER_MEM_PER_REGION && TRACKER_MEM_PER_REGION.is_multiple_of(8));
+    assert!(size_of::<core_track::ProfileSlot>() == 8 && TRACKER_MEM_PER_LINE == 8 + size_of::<i16>());
+};
+
+/// Bytes for these sizes, a multiple of 8; the same as the header's ODDHEAT_TRACKER_MEM_SIZE.
+fn tracker_bytes(sizes: TrackerSizes) -> usize {
+    let [tracks, regions, lines] = [sizes.tracks, sizes.regions, sizes.lines].map(|count| count as usize);
+    let arrays = tracks * TRACKER_MEM_PER_TRACK + regions * TRACKER_MEM_PER_REGION + lines * TRACKER_MEM_PER_LINE;
+    (TRACKER_MEM_HEAD + arrays).next_multiple_of(8)
+}
+
+/// Where the arrays lie behind the head.
+fn tracker_offsets(sizes: TrackerSizes) -> [usize; 4] {
+    let regions = TRACKER_MEM_HEAD + sizes.tracks as usize * TRACKER_MEM_PER_TRACK;
+    let lines = regions + sizes.regions as usize * TRACKER_MEM_PER_REGION;
+    [TRACKER_MEM_HEAD, regions, lines, lines + sizes.lines as usize * size_of::<core_track::ProfileSlot>()]
+}
+
+/// The arrays of a tracker.
+///
+/// # Safety
+/// `block` is aligned, as large as `sizes` need, and its arrays were filled with these sizes.
+unsafe fn tracker_memory<'m>(block: *mut u8, sizes: TrackerSizes) -> Memory<'m> {
+    let [tracks, regions, lines, reference] = tracker_offsets(sizes);
+    // SAFETY: by the function's contract the arrays lie inside the block, are initialized and do not overlap.
+    unsafe {
+        Memory {
+            tracks: slice::from_raw_parts_mut(block.add(tracks).cast(), sizes.tracks as usize),
+            regions: slice::from_raw_parts_mut(block.add(regions).cast(), sizes.regions as usize),
+            lines: slice::from_raw_parts_mut(block.add(lines).cast(), sizes.lines as usize),
+            reference: slice::from_raw_parts_mut(block.add(reference).cast(), sizes.lines as usize),
+        }
+    }
+}
+
+/// The tracker behind a handle.
+///
+/// # Safety
+/// As in the module's documentation; `handle` came from [`oddheat_tracker_init`].
+unsafe fn following<'m>(handle: *mut OddheatTracker) -> Outcome<Following<'m>> {
+    let head = checked(handle.cast::<TrackerHead>())?.as_ptr();
+    // SAFETY: aligned, and the caller vouches for the memory; only plain integers are read before the check.
+    let (magic, sizes) = unsafe { ((*head).magic, (*head).sizes) };
+    if magic != TRACKER_MAGIC {
+        return Err(Status::ErrBadState);
+    }
+    // SAFETY: the magic number says that oddheat_tracker_init set the block up with these sizes.
+    Ok(unsafe { Following { states: &mut (*head).states, memory: tracker_memory(head.cast(), sizes) } })
+}
+
+/// Sizes from C.
+fn tracker_sizes(config: &Config, settings: &TrackerConfig) -> Outcome<TrackerSizes> {
+    sizes(config)?;
+    track::sizes(config, settings)
+}
+
+/// Bytes of memory that following the regions of a device with this config needs; the same as
+/// ODDHEAT_TRACKER_MEM_SIZE(width_px, height_px, regions_max, tracks_max).
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_UNSUPPORTED, ERR_ABI. Context: any. Cost: constant.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_tracker_mem_size(
+    config: *const Config,
+    settings: *const TrackerConfig,
+    out_bytes: *mut usize,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (config, settings, out) = unsafe { (shared(config)?, shared(settings)?, exclusive(out_bytes)?) };
+        *out = tracker_bytes(tracker_sizes(config, settings)?);
+        Ok(())
+    })
+}
+
+/// Builds a tracker in mem for the regions of a device with this config. mem stays the caller's and must outlive it; there is
+/// nothing to free. Between calls the block may be moved; the handle is its address.
+///
+/// Frame by frame: give all rows to oddheat_tracker_row(), or none, then the regions to oddheat_tracker_frame(). With rows it
+/// is found how far the image moved, so that a region that stays on the part can be told from one that slides over it with
+/// the viewer.
+///
+/// On error *out_tracker is untouched and what mem holds is undefined. As oddheat_tracker_mem_size(), plus
+/// ERR_MEM_TOO_SMALL. Context: not from an interrupt. Cost: one pass over the block.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_tracker_init(
+    mem: *mut c_void,
+    mem_size: usize,
+    config: *const Config,
+    settings: *const TrackerConfig,
+    out_tracker: *mut *mut OddheatTracker,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (config, settings, out) = unsafe { (shared(config)?, shared(settings)?, exclusive(out_tracker)?) };
+        let sizes = tracker_sizes(config, settings)?;
+        let head = checked(mem.cast::<TrackerHead>())?.as_ptr();
+        if mem_size < tracker_bytes(sizes) {
+            return Err(Status::ErrMemTooSmall);
+        }
+        let start = head.cast::<u8>();
+        let [tracks, regions, lines, reference] = tracker_offsets(sizes);
+        // SAFETY: the block is aligned and large enough (checked above) and the caller's to give; the offsets keep the
+        // alignment of each array (asserted above), and every byte that `tracker_memory` hands out is written first.
+        unsafe {
+            fill(start.add(tracks), sizes.tracks, core_track::Track::EMPTY);
+            fill(start.add(regions), sizes.regions, track::NO_REGION);
+            fill(start.add(lines), sizes.lines, core_track::ProfileSlot::EMPTY);
+            fill(start.add(reference), sizes.lines, 0i16);
+            let states = States::new(config, settings, tracker_memory(start, sizes))?;
+            head.write(TrackerHead { magic: TRACKER_MAGIC, sizes, states });
+        }
+        *out = start.cast();
+        Ok(())
+    })
+}
+
+/// Between frames: counts beyond these are left out where it is found how far the image moved, so that what is to be judged
+/// does not steer that. The 5th and 95th percentile serve, see oddheat_level_quantile(); 65535 and 0 leave nothing out, as in
+/// the beginning.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_ORDER inside a frame, ERR_RANGE if cold_below_counts exceeds
+/// hot_above_counts. Context: one thread per tracker. Cost: constant.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_tracker_set_clip(
+    tracker: *mut OddheatTracker,
+    hot_above_counts: u16,
+    cold_below_counts: u16,
+) -> Status {
+    // SAFETY: the caller vouches for the handle.
+    status(|| unsafe { following(tracker) }?.clip(hot_above_counts, cold_below_counts))
+}
+
+/// Takes the next row of counts of the frame, top row first.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_SIZE unless width_px is the config's, or for a row too many.
+/// Context: one thread per tracker. Cost: linear in the row.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_tracker_row(
+    tracker: *mut OddheatTracker,
+    counts: *const u16,
+    width_px: usize,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the handle and the row, which must not overlap the block.
+        let (mut following, row) = unsafe { (self::following(tracker)?, array(counts, width_px)?) };
+        following.row(row)
+    })
+}
+
+/// Ends a frame: takes its regions, strongest first as oddheat_regions() gives them, up to regions_max of the config. On
+/// error nothing has changed.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_ORDER unless all rows came or none, ERR_SIZE for more regions,
+/// ERR_RANGE for a region that no frame of this size has, ERR_TIME if the frame is older than the last.
+/// Context: one thread per tracker. Cost: regions times tracks, and with rows a correlation over the reach.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_tracker_frame(
+    tracker: *mut OddheatTracker,
+    regions: *const Region,
+    regions_count: usize,
+    time_ms: u32,
+    out_tracked: *mut Tracked,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the handle, the regions and the output, which must not overlap the block.
+        let (mut following, regions, out) =
+            unsafe { (self::following(tracker)?, array(regions, regions_count)?, exclusive(out_tracked)?) };
+        *out = following.frame(regions, time_ms)?;
+        Ok(())
+    })
+}
+
+/// The tracks after the last frame, in no particular order. Writes up to tracks_cap of them; tracks may be NULL if that is 0;
+/// *out_found may exceed what was written. stepped_aside is 1 if the viewer is known to have moved sideways, rather than
+/// turned the instrument: only then can a region be said to stay on the part.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE for another stepped_aside than 0 and 1.
+/// Context: one thread per tracker. Cost: linear in the tracks.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_tracker_tracks(
+    tracker: *mut OddheatTracker,
+    stepped_aside: u32,
+    tracks: *mut Track,
+    tracks_cap: usize,
+    out_found: *mut u32,
+) -> Status {
+    status(|| {
+        if stepped_aside > 1 {
+            return Err(Status::ErrRange);
+        }
+        // SAFETY: the caller vouches for the handle and the outputs, which must not overlap the block.
+        let (mut following, out, found) =
+            unsafe { (self::following(tracker)?, array_mut(tracks, tracks_cap)?, exclusive(out_found)?) };
+        *found = following.tracks(stepped_aside == 1, |i, track| {
+            if let Some(out) = out.get_mut(i) {
+                *out = track;
+            }
+        });
+        Ok(())
+    })
 }

@@ -4,7 +4,7 @@
 //!
 //! The split: `types` and its companions `..._types` hold what crosses the border, `status` the result codes, the modules
 //! named like them (`device`, `scan`, `metrology`, `sensor`, `tools`, `fits`,
-//! `display`, `level`) everything that happens, in safe Rust on
+//! `display`, `level`, `track`) everything that happens, in safe Rust on
 //! borrowed parts, and `boundary` the exported functions with all the `unsafe` there is: turning pointers
 //! into references and back. Enumerations are only ever returned; what comes in is an integer and is matched.
 
@@ -37,6 +37,8 @@ mod sensor_types;
 mod status;
 mod tools;
 mod tools_types;
+mod track;
+mod track_types;
 mod types;
 
 pub use boundary::*;
@@ -49,4 +51,5 @@ pub use scan_types::*;
 pub use sensor_types::*;
 pub use status::Status;
 pub use tools_types::*;
+pub use track_types::*;
 pub use types::*;

@@ -146,8 +146,7 @@ impl Blocks {
     }
 
     fn ask(&self, index: u32, statistic: u32) {
-        let mut measurement =
-            Measurement { struct_size: size_of::<Measurement>() as u32, area_px: 77, ..zeroed() };
+        let mut measurement = Measurement { struct_size: size_of::<Measurement>() as u32, area_px: 77, ..zeroed() };
         let mut reading = Reading { struct_size: size_of::<Reading>() as u32, ..zeroed() };
         let (mut mean, mut area) = (77, Estimate { value: -1.0, uncertainty: -1.0 });
         let one = Estimate { value: 1.0, uncertainty: 0.1 };
@@ -198,6 +197,79 @@ impl Blocks {
         match status {
             Status::Ok => assert!(rows as usize <= self.zoom),
             _ => assert!(rows == 77 && pixels.iter().all(|&byte| byte == 0xA5)),
+        }
+    }
+}
+
+/// The same steps for a tracker: shapes that were placed are the regions of its next frame.
+fn follow(input: &Input, config: &Config) {
+    let [reach_px, gate_px, born_after, born_within] = input.line.map(|number| number % 7);
+    let lost_after = u16::from(input.bins);
+    let struct_size = size_of::<TrackerConfig>() as u32;
+    let settings = TrackerConfig { struct_size, tracks_max: 3, reach_px, gate_px, born_after, born_within, lost_after };
+    let (mut bytes, mut tracker) = (0, ptr::null_mut());
+    // SAFETY: good pointers, here and below: locals of the stated sizes, or memory with room.
+    unsafe {
+        assert_eq!(oddheat_tracker_mem_size(config, &settings, &mut bytes), Status::Ok);
+        let mut memory = Memory::new(bytes);
+        if oddheat_tracker_init(memory.start(), bytes, config, &settings, &mut tracker) != Status::Ok {
+            assert!(tracker.is_null());
+            return;
+        }
+        let mut regions: Vec<Region> = Vec::new();
+        for step in &input.steps {
+            match step {
+                Step::Place(shape) => {
+                    let [x0_px, y0_px, x1_px, y1_px] = shape.numbers.map(u16::from);
+                    let [centroid_x_q16, centroid_y_q16] = [x0_px, y0_px].map(|side| u32::from(side) << 16);
+                    let (area_px, sign) = (u32::from(shape.index), u16::from(shape.shape % 4));
+                    let peak_counts = shape.emissivity[0];
+                    let (peak_x_px, peak_y_px) = (x1_px, y1_px);
+                    regions.push(Region {
+                        area_px,
+                        centroid_x_q16,
+                        centroid_y_q16,
+                        x0_px,
+                        y0_px,
+                        x1_px,
+                        y1_px,
+                        peak_counts,
+                        peak_x_px,
+                        peak_y_px,
+                        strength_counts: shape.emissivity[1],
+                        sign,
+                        ..zeroed()
+                    });
+                }
+                Step::Row { first, step, width } => {
+                    let row = row(*first, *step, width.map_or(usize::from(WIDTH), usize::from));
+                    let _ = oddheat_tracker_row(tracker, row.as_ptr(), row.len());
+                }
+                Step::Frame { first, step } => {
+                    for y in 0..HEIGHT {
+                        let row = row(first.wrapping_add(3 * y), *step, usize::from(WIDTH));
+                        let _ = oddheat_tracker_row(tracker, row.as_ptr(), row.len());
+                    }
+                }
+                Step::Range(cold, hot) => {
+                    let _ = oddheat_tracker_set_clip(tracker, *hot, *cold);
+                }
+                Step::EndFrame(time_ms) => {
+                    let mut tracked = Tracked { part_known: 77, ..Tracked::default() };
+                    let status =
+                        oddheat_tracker_frame(tracker, regions.as_ptr(), regions.len(), *time_ms, &mut tracked);
+                    assert_eq!(status == Status::Ok, tracked.part_known < 2);
+                    regions.clear();
+                }
+                Step::Ask { statistic, .. } => {
+                    let (mut tracks, mut found) = ([zeroed::<Track>(); 2], 0);
+                    let aside = u32::from(statistic % 2);
+                    let status = oddheat_tracker_tracks(tracker, aside, tracks.as_mut_ptr(), 2, &mut found);
+                    assert!(status == Status::Ok && found <= 3);
+                    assert!(tracks.iter().take(found as usize).all(|track| track.id != 0 && track.stage != 0));
+                }
+                _ => {}
+            }
         }
     }
 }
@@ -274,13 +346,15 @@ fuzz_target!(|input: Input| {
         let made = oddheat_display_config_init_sized(shown.as_mut_ptr(), size, ABI_VERSION, WIDTH);
         assert_eq!(made, Status::Ok);
         let mut shown = shown.assume_init();
-        (shown.zoom, shown.smooth, shown.bins) = (blocks.zoom as u16, input.smooth.into(), u16::from(input.bins.max(2)));
+        (shown.zoom, shown.smooth, shown.bins) =
+            (blocks.zoom as u16, input.smooth.into(), u16::from(input.bins.max(2)));
         (shown.dead_at_or_below_counts, shown.saturated_at_counts) = (input.dead, input.saturated);
         assert_eq!(oddheat_display_mem_size(&shown, &mut bytes), Status::Ok);
         let mut display_memory = Memory::new(bytes);
         let (start, size) = (display_memory.start(), display_memory.1);
         let has_display = oddheat_display_init(start, size, &shown, &mut blocks.display) == Status::Ok;
 
+        follow(&input, &config);
         for step in &input.steps {
             match step {
                 Step::Place(shape) => {

@@ -154,7 +154,7 @@ pub fn symbols(file: &Path) -> Result<Vec<String>, String> {
 }
 
 /// Functions of the C interface in groups that an image may or may not use: scanning and temperatures; checks; texts and
-/// versions; English; Spanish; sensor repair, calibration and budgets; measuring tools, fits, display and level; scanning with
+/// versions; English; Spanish; sensor repair, calibration and budgets; measuring tools, fits, display, level and tracks; scanning with
 /// a finished table; making one.
 pub const EVERYTHING: [&[&str]; 9] = [
     &[
@@ -264,6 +264,12 @@ pub const EVERYTHING: [&[&str]; 9] = [
         "oddheat_display_set_range",
         "oddheat_display_range",
         "oddheat_counts_at",
+        "oddheat_tracker_mem_size",
+        "oddheat_tracker_init",
+        "oddheat_tracker_set_clip",
+        "oddheat_tracker_row",
+        "oddheat_tracker_frame",
+        "oddheat_tracker_tracks",
         "oddheat_level_mem_size",
         "oddheat_level_init",
         "oddheat_level_row",

@@ -33,11 +33,12 @@ const C99: [&str; 4] = ["gcc", "-std=c99", "-x", "c"];
 const C11: [&str; 4] = ["gcc", "-std=c11", "-x", "c"];
 const CPP11: [&str; 4] = ["g++", "-std=c++11", "-x", "c++"];
 /// Every function with every error it may give; no output if nothing is wrong.
-const API_PROGRAMS: [&str; 10] = [
+const API_PROGRAMS: [&str; 11] = [
     "api.c",
     "api_checks.c",
     "api_placing.c",
     "api_scan.c",
+    "api_track.c",
     "api_sensor.c",
     "api_metrology.c",
     "api_tools.c",

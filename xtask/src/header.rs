@@ -10,6 +10,7 @@ use oddheat_core::finding::{Cause, Caution, Gate, Grade, Metric, NextTest, Note,
 use oddheat_core::measure::Component;
 use oddheat_core::regions::Sign;
 use oddheat_core::sensor::DefectKind;
+use oddheat_core::track::{Cause as SlipCause, Stage, Verdict};
 use std::fmt::Write as _;
 use std::path::Path;
 
@@ -82,6 +83,12 @@ const MACROS: &str = "\
 /** Bytes for a uniform run, as a constant expression. */
 #define ODDHEAT_RUN_MEM_SIZE(width_px, height_px) \\
   (ODDHEAT_RUN_MEM_HEAD + (size_t)(width_px) * (height_px) * ODDHEAT_RUN_MEM_PER_PIXEL)
+/** Bytes for following regions, as a constant expression: the same as oddheat_tracker_mem_size(). Neither regions_max nor
+ *  tracks_max must be 0 here. */
+#define ODDHEAT_TRACKER_MEM_SIZE(width_px, height_px, regions_max, tracks_max) \\
+  ((ODDHEAT_TRACKER_MEM_HEAD + (size_t)(tracks_max) * ODDHEAT_TRACKER_MEM_PER_TRACK + \\
+    (size_t)(regions_max) * ODDHEAT_TRACKER_MEM_PER_REGION + \\
+    ((size_t)(width_px) + (size_t)(height_px)) * ODDHEAT_TRACKER_MEM_PER_LINE + 7u) / 8u * 8u)
 /** Bytes for measuring tools, as a constant expression: the same as oddheat_tools_mem_size(). */
 #define ODDHEAT_TOOLS_MEM_SIZE(tools_max) \\
   (ODDHEAT_TOOLS_MEM_HEAD + (size_t)(tools_max) * ODDHEAT_TOOLS_MEM_PER_TOOL)
@@ -214,6 +221,9 @@ fn codes() -> Result<String> {
         Component, "A part of the uncertainty of a reading.";
         DefectKind, "Why a pixel is not used.";
         Term, "Which part of a detection rule decided.";
+        Stage, "How far a track is trusted.";
+        Verdict, "Whether a region stays on the part.";
+        SlipCause, "What such a verdict rests on.";
     }
     Ok(out)
 }

@@ -227,15 +227,21 @@ impl<'m> Tracker<'m> {
         self.tracks.iter().filter(|track| track.id != 0)
     }
 
+    /// Whether a frame of this time can be the next, for whoever has something to change before [`Tracker::follow`].
+    ///
+    /// # Errors
+    /// [`Error::TimeBackward`] if it is older than the last.
+    pub const fn admits(&self, time_ms: u32) -> Result<()> {
+        if time_ms < self.state.last_ms { Err(Error::TimeBackward) } else { Ok(()) }
+    }
+
     /// Takes the regions of the next frame, strongest first, as the scanner delivers them, and where the part lies in it,
     /// if that is known ([`super::PartFollower`]).
     ///
     /// # Errors
     /// [`Error::TimeBackward`] if the frame is older than the last, [`Error::Full`] for more than 65,535 regions.
     pub fn follow(&mut self, regions: &[Region], time_ms: u32, part: Option<&Placement>) -> Result<Changes> {
-        if time_ms < self.state.last_ms {
-            return Err(Error::TimeBackward);
-        }
+        self.admits(time_ms)?;
         if regions.len() > usize::from(u16::MAX) {
             return Err(Error::Full);
         }
