@@ -5,7 +5,10 @@
 //! *Why the rounding happens here.* The core takes doubles, the border whole numbers. Both sides of a comparison start
 //! from the rounded numbers, so a difference is a fault of the library and not of the comparison.
 
-use oddheat::{Condition, Config, Frame, Place, SCALE_CURVE, SCALE_LINEAR, SHAPE_BOX, SHAPE_RING, SHAPE_SPOT};
+use oddheat::{
+    ABI_VERSION, Condition, Config, FinishedTable, Frame, Place, SCALE_CURVE, SCALE_LINEAR, SHAPE_BOX, SHAPE_RING,
+    SHAPE_SPOT, Status, TABLE_WORDS,
+};
 use oddheat_core::checks::{Kind, Unit};
 use oddheat_core::measure::Shape;
 use oddheat_core::units::ICE_POINT_K;
@@ -160,6 +163,27 @@ impl Embedded {
             return Err("a recording without conditions or places cannot be embedded".to_owned());
         }
         Ok(embedded)
+    }
+
+    /// The finished table of the settings as C source, as somebody would make it on a desktop for an image.
+    ///
+    /// # Errors
+    /// What the library said of the settings.
+    pub fn c_table(&self) -> Result<String, String> {
+        let config = Config { struct_size: size_of::<Config>() as u32, abi_version: ABI_VERSION, ..self.config };
+        let mut table = FinishedTable { words: [0; TABLE_WORDS] };
+        // SAFETY: both pointers are good for the call.
+        let status = unsafe { oddheat::oddheat_table_build(&config, &mut table) };
+        if status != Status::Ok {
+            return Err(format!("oddheat_table_build: {status:?}"));
+        }
+        let words: Vec<String> = table.words.iter().map(|word| format!("{word:#010x}u")).collect();
+        let lines: Vec<String> = words.chunks(8).map(|line| format!("  {}", line.join(", "))).collect();
+        Ok(format!(
+            "/* Made by tests/src/embed.rs from a recording; do not edit. */\nstatic const oddheat_table recording_table = \
+             {{{{\n{}\n}}}};\n",
+            lines.join(",\n")
+        ))
     }
 
     /// The text of `recording.h`; include it after `oddheat.h`.

@@ -23,14 +23,16 @@ pub fn embedded() -> Result<Embedded, String> {
     Embedded::new(&Recording::open(&folder).map_err(|error| error.to_string())?)
 }
 
-/// Writes `recording.h` into a folder below the target folder, and returns that folder.
+/// Writes `recording.h` and `table.h` into a folder below the target folder, and returns that folder.
 ///
 /// # Errors
-/// What the file system refuses.
+/// What the file system refuses, and the library.
 pub fn generated(embedded: &Embedded, name: &str) -> Result<PathBuf, String> {
     let folder = target("c-programs").join(name);
     std::fs::create_dir_all(&folder).map_err(|error| error.to_string())?;
-    std::fs::write(folder.join("recording.h"), embedded.c_header()).map_err(|error| error.to_string())?;
+    for (name, text) in [("recording.h", embedded.c_header()), ("table.h", embedded.c_table()?)] {
+        std::fs::write(folder.join(name), text).map_err(|error| error.to_string())?;
+    }
     Ok(folder)
 }
 
