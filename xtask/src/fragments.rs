@@ -7,6 +7,7 @@
 //!
 //! *The committed choice need not be the newest*: any phrase can be packed with it. It should be close, though.
 
+use crate::build;
 use anyhow::{Context, Result, bail};
 use oddheat_core::wording::{ENGLISH, Language, SPANISH, fragments, packed_size};
 use std::collections::{BTreeMap, HashSet};
@@ -32,6 +33,9 @@ struct Tongue {
 
 /// Writes the fragments, or sees whether the committed ones are still good.
 pub(crate) fn run(root: &Path, check: bool) -> Result<()> {
+    if cfg!(debug_assertions) {
+        return build::again_optimized(root);
+    }
     let mut text = String::from(
         "//! Letters and frequent fragments of each language, shorter ones first. Made by `cargo xtask fragments`; do \
          not edit.\n",
