@@ -1016,8 +1016,8 @@ typedef struct oddheat_profile oddheat_profile;
 typedef struct oddheat_run oddheat_run;
 
 /**
- * A scan: regions by count thresholds, with a table of its caller's, and nothing else. Lives at the start of the caller's
- * block; never dereference it.
+ * A scan: regions by count thresholds, with a table of its caller's, and nothing else. Lives at the start of the
+ * caller's block; never dereference it.
  */
 typedef struct oddheat_scan oddheat_scan;
 
@@ -1336,8 +1336,9 @@ typedef struct oddheat_summary {
 } oddheat_summary;
 
 /**
- * A finished table from counts to object temperature: 256 pieces and a mark. Made by oddheat_table_build(), then only read:
- * its words are the same on every target, so that it can be made elsewhere and be a constant in the image.
+ * A finished table from counts to object temperature: 256 pieces and a mark. Made by oddheat_table_build(), then only
+ * read: its words are the same on every target of one byte order, so that it can be made elsewhere and be a constant in
+ * the image.
  */
 typedef struct oddheat_table {
   /**
@@ -2980,9 +2981,9 @@ oddheat_status oddheat_kelvin_row(struct oddheat *device,
                                   uint16_t *out_kelvin_q5);
 
 /**
- * Makes the table of a config: scale, full_scale_counts, emissivity, reflected temperature, transmittance and medium; what
- * else it has must be as for oddheat_init(). To be kept, copied, printed as words and compiled into another image: then that
- * needs none of the arithmetic that made it. On error *out_table is untouched.
+ * Makes the table of a config: scale, full_scale_counts, emissivity, reflected temperature, transmittance and medium;
+ * what else it has must be as for oddheat_init(). To be kept, copied, printed as words and compiled into another image:
+ * then that needs none of the arithmetic that made it. On error *out_table is untouched.
  *
  * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_UNSUPPORTED, ERR_ABI, ERR_NO_TEMPERATURE. Context: not from an interrupt.
  * Cost: 257 logarithms.
@@ -3013,8 +3014,8 @@ oddheat_status oddheat_table_kelvin_row(const struct oddheat_table *table,
                                         uint16_t *out_kelvin_q5);
 
 /**
- * Count thresholds for oddheat_scan_start() from object temperatures in mK, 0 = do not look; as oddheat_set_thresholds().
- * On error the outputs are untouched.
+ * Count thresholds for oddheat_scan_start() from object temperatures in mK, 0 = do not look; as
+ * oddheat_set_thresholds(). On error the outputs are untouched.
  *
  * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE if table is none, ERR_RANGE (also if cold_below_mk exceeds hot_above_mk).
  * Context: any. Cost: two bisections of the table.
@@ -3034,9 +3035,9 @@ oddheat_status oddheat_table_thresholds(const struct oddheat_table *table,
 ODDHEAT_MUST_USE oddheat_status oddheat_scan_mem_size(const struct oddheat_config *config, size_t *out_bytes);
 
 /**
- * Builds a scan in mem from width_px, regions_max, connectivity and min_area_px of the config: regions by count thresholds
- * as a device finds them, in less than half of its flash and without a table of its own. mem stays the caller's and must
- * outlive the scan; there is nothing to free. Between calls the block may be moved; the handle is its address.
+ * Builds a scan in mem from width_px, regions_max, connectivity and min_area_px of the config: regions by count
+ * thresholds as a device finds them, in less flash (docs/footprint.md) and without a table of its own. mem stays the
+ * caller's and must outlive the scan; there is nothing to free. Between calls the block may be moved; the handle is its address.
  *
  * On error *out_scan is untouched and what mem holds is undefined. As oddheat_scan_mem_size(), plus ERR_MEM_TOO_SMALL.
  * Context: not from an interrupt. Cost: one pass over the block.
@@ -3048,8 +3049,8 @@ oddheat_status oddheat_scan_init(void *mem,
                                  struct oddheat_scan **out_scan);
 
 /**
- * Starts a frame: counts above hot_above_counts are hot, those below cold_below_counts are cold; 65535 and 0 find nothing.
- * Forgets the rows before.
+ * Starts a frame: counts above hot_above_counts are hot, those below cold_below_counts are cold; 65535 and 0 find
+ * nothing. Forgets the rows before.
  *
  * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE if cold_below_counts exceeds hot_above_counts.
  * Context: one thread per scan. Cost: constant.
@@ -3060,7 +3061,8 @@ oddheat_status oddheat_scan_start(struct oddheat_scan *scan,
                                   uint16_t cold_below_counts);
 
 /**
- * Takes the next row of counts, top row first; after oddheat_scan_regions() the first of a frame with the same thresholds.
+ * Takes the next row of counts, top row first; after oddheat_scan_regions() the first of a frame with the same
+ * thresholds.
  *
  * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_SIZE unless width_px is the config's, or for the 65536th row of a frame.
  * Context: one thread per scan. Cost: as oddheat_push_row() without a check.
@@ -3071,10 +3073,11 @@ oddheat_status oddheat_scan_row(struct oddheat_scan *scan,
                                 size_t width_px);
 
 /**
- * Regions of the rows since the start of the frame, strongest first, and the end of the frame; called again, the same. As
- * oddheat_regions(). table gives peak_mk; it may be NULL, then that is 0.
+ * Regions of the rows since the start of the frame, strongest first, and the end of the frame; called again, the same.
+ * As oddheat_regions(). table gives peak_mk; it may be NULL, then that is 0.
  *
- * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, also if table is none. Context: one thread per scan. Cost: n log n in the regions.
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, also if table is none. Context: one thread per scan.
+ * Cost: n log n in the regions.
  */
 ODDHEAT_MUST_USE
 oddheat_status oddheat_scan_regions(struct oddheat_scan *scan,

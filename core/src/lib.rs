@@ -58,8 +58,8 @@
 //! modules that do so are named where they are declared.
 //!
 //! **Features.** `defmt`: formats on the public types; it changes no result. `embedded-graphics`: marks and legends on
-//! any display that has a driver for that library ([`image`]). `wide-vectors`: on x86-64 with an operating system, scanner
-//! and kelvin rows use AVX2 or AVX-512 where the processor has them; the same bytes, sooner.
+//! any display that has a driver for that library ([`image`]). `wide-vectors`: on x86-64 with an operating system,
+//! scanner and kelvin rows use AVX2 or AVX-512 where the processor has them; the same bytes, sooner.
 
 #![no_std]
 #![cfg_attr(

@@ -1,9 +1,9 @@
 //! Loops built for more than one width of vectors, and the choice among them when they run.
 //!
-//! *Why.* A build for any x86-64 may use vectors of 128 bits only, without an instruction that counts trailing zeros or picks
-//! one mask bit per pixel; most processors have more. With feature `wide-vectors`, [`widest`] runs the same source built
-//! for AVX2, or for AVX-512, where the processor has it; else, and on other targets, it is a plain call. The bytes that
-//! come out are the same. *Who asks the processor*: the crate `pulp`, once; later calls read a flag.
+//! *Why.* A build for any x86-64 may use vectors of 128 bits only, without an instruction that counts trailing zeros or
+//! picks one mask bit per pixel; most processors have more. With feature `wide-vectors`, [`widest_if`] runs the same
+//! source built for AVX2, or for AVX-512, where the processor has it; else, and on other targets, it is a plain call. The
+//! bytes that come out are the same. *Who asks the processor*: the crate `pulp`, once; later calls read a flag.
 
 /// Something to do, with everything it calls inlined: what is not is built for the target's own vectors.
 pub(crate) trait Work {
@@ -24,14 +24,15 @@ pub(crate) trait Vectors: Copy {
     fn run<W: Work>(self, work: W) -> W::Output;
 }
 
-#[cfg(all(feature = "wide-vectors", target_arch = "x86_64"))]
-pub(crate) use chosen::widest;
-#[cfg(not(all(feature = "wide-vectors", target_arch = "x86_64")))]
-pub(crate) use own as widest;
-
-/// Does something with the vectors that the whole program is built for.
+/// Does something with the widest vectors of this processor if it is `worth` the choice, else with those that the whole
+/// program is built for.
 #[inline(always)]
-pub(crate) fn own<W: Work>(work: W) -> W::Output {
+pub(crate) fn widest_if<W: Work>(worth: bool, work: W) -> W::Output {
+    #[cfg(all(feature = "wide-vectors", target_arch = "x86_64"))]
+    if worth {
+        return chosen::widest(work);
+    }
+    let _ = worth;
     work.run(Own)
 }
 
@@ -72,9 +73,8 @@ mod chosen {
         }
     }
 
-    /// Does something with the widest vectors of this processor.
     #[inline(always)]
-    pub(crate) fn widest<W: Work>(work: W) -> W::Output {
+    pub(super) fn widest<W: Work>(work: W) -> W::Output {
         Arch::new().dispatch(Taken(work))
     }
 }

@@ -24,7 +24,7 @@ use crate::metrology_types::{
 };
 use crate::placing;
 use crate::placing_types::{Ring, RingRange};
-use crate::scan::{self, SCAN_MAGIC, Scan, ScanHead, Stored};
+use crate::scan::{SCAN_MAGIC, Scan, ScanHead, Stored};
 use crate::scan_types::{FinishedTable, SCAN_MEM_HEAD};
 use crate::sensor::{self, RUN_MAGIC, Run, RunHead, SENSOR_MAGIC, Sensor, SensorHead, SensorSizes};
 use crate::sensor_types::{
@@ -550,8 +550,8 @@ pub unsafe extern "C" fn oddheat_kelvin_row(
     })
 }
 
-/// A scan: regions by count thresholds, with a table of its caller's, and nothing else. Lives at the start of the caller's
-/// block; never dereference it.
+/// A scan: regions by count thresholds, with a table of its caller's, and nothing else. Lives at the start of the
+/// caller's block; never dereference it.
 pub struct OddheatScan {
     _private: [u8; 0],
 }
@@ -570,9 +570,9 @@ unsafe fn finished<'a>(table: *const FinishedTable) -> Outcome<&'a Table> {
     unsafe { shared(table.cast::<Stored>()) }?.table()
 }
 
-/// Makes the table of a config: scale, full_scale_counts, emissivity, reflected temperature, transmittance and medium; what
-/// else it has must be as for oddheat_init(). To be kept, copied, printed as words and compiled into another image: then that
-/// needs none of the arithmetic that made it. On error *out_table is untouched.
+/// Makes the table of a config: scale, full_scale_counts, emissivity, reflected temperature, transmittance and medium;
+/// what else it has must be as for oddheat_init(). To be kept, copied, printed as words and compiled into another image:
+/// then that needs none of the arithmetic that made it. On error *out_table is untouched.
 ///
 /// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_UNSUPPORTED, ERR_ABI, ERR_NO_TEMPERATURE. Context: not from an interrupt.
 /// Cost: 257 logarithms.
@@ -633,8 +633,8 @@ pub unsafe extern "C" fn oddheat_table_kelvin_row(
     })
 }
 
-/// Count thresholds for oddheat_scan_start() from object temperatures in mK, 0 = do not look; as oddheat_set_thresholds().
-/// On error the outputs are untouched.
+/// Count thresholds for oddheat_scan_start() from object temperatures in mK, 0 = do not look; as
+/// oddheat_set_thresholds(). On error the outputs are untouched.
 ///
 /// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE if table is none, ERR_RANGE (also if cold_below_mk exceeds hot_above_mk).
 /// Context: any. Cost: two bisections of the table.
@@ -666,6 +666,23 @@ fn scan_bytes(sizes: Sizes) -> usize {
     (SCAN_MEM_HEAD + regions * MEM_PER_REGION + columns * MEM_PER_COLUMN).next_multiple_of(8)
 }
 
+/// The arrays of a scan: runs and regions.
+///
+/// # Safety
+/// `block` is aligned, as large as so many regions and runs need, and its arrays were filled.
+unsafe fn scan_memory<'m>(
+    block: *mut u8,
+    regions: u32,
+    runs: u32,
+) -> (&'m mut [regions::Run], &'m mut [regions::Slot]) {
+    // SAFETY: by the function's contract the arrays lie inside the block, are initialized and do not overlap.
+    unsafe {
+        let slots = block.add(SCAN_MEM_HEAD);
+        let first_run = slots.add(regions as usize * size_of::<regions::Slot>()).cast();
+        (slice::from_raw_parts_mut(first_run, runs as usize), slice::from_raw_parts_mut(slots.cast(), regions as usize))
+    }
+}
+
 /// The scan behind a handle.
 ///
 /// # Safety
@@ -674,20 +691,13 @@ fn scan_bytes(sizes: Sizes) -> usize {
 unsafe fn scan<'m>(handle: *mut OddheatScan) -> Outcome<Scan<'m>> {
     let head = checked(handle.cast::<ScanHead>())?.as_ptr();
     // SAFETY: aligned, and the caller vouches for the memory; only plain integers are read before the check.
-    let (magic, regions, runs) = unsafe { ((*head).magic, (*head).regions as usize, (*head).runs as usize) };
+    let (magic, regions, runs) = unsafe { ((*head).magic, (*head).regions, (*head).runs) };
     if magic != SCAN_MAGIC {
         return Err(Status::ErrBadState);
     }
-    let start = head.cast::<u8>();
-    // SAFETY: the magic number says that oddheat_scan_init set the block up with these sizes; the parts do not overlap.
-    Ok(unsafe {
-        let slots = start.add(SCAN_MEM_HEAD);
-        Scan {
-            head: &mut *head,
-            regions: slice::from_raw_parts_mut(slots.cast(), regions),
-            runs: slice::from_raw_parts_mut(slots.add(regions * MEM_PER_REGION).cast(), runs),
-        }
-    })
+    // SAFETY: the magic number says that oddheat_scan_init set the block up with these sizes.
+    let ((runs, regions), head) = unsafe { (scan_memory(head.cast(), regions, runs), &mut *head) };
+    Ok(Scan { head, runs, regions })
 }
 
 /// Bytes of memory a scan with these settings needs; the same as ODDHEAT_SCAN_MEM_SIZE(width_px, regions_max).
@@ -707,9 +717,9 @@ pub unsafe extern "C" fn oddheat_scan_mem_size(config: *const Config, out_bytes:
     })
 }
 
-/// Builds a scan in mem from width_px, regions_max, connectivity and min_area_px of the config: regions by count thresholds
-/// as a device finds them, in less than half of its flash and without a table of its own. mem stays the caller's and must
-/// outlive the scan; there is nothing to free. Between calls the block may be moved; the handle is its address.
+/// Builds a scan in mem from width_px, regions_max, connectivity and min_area_px of the config: regions by count
+/// thresholds as a device finds them, in less flash (docs/footprint.md) and without a table of its own. mem stays the
+/// caller's and must outlive the scan; there is nothing to free. Between calls the block may be moved; the handle is its address.
 ///
 /// On error *out_scan is untouched and what mem holds is undefined. As oddheat_scan_mem_size(), plus ERR_MEM_TOO_SMALL.
 /// Context: not from an interrupt. Cost: one pass over the block.
@@ -729,21 +739,19 @@ pub unsafe extern "C" fn oddheat_scan_init(
         let (config, out) = unsafe { (shared(config)?, exclusive(out_scan)?) };
         let sizes = sizes(config)?;
         let head = checked(mem.cast::<ScanHead>())?.as_ptr();
-        let settings = scan::settings(config)?;
+        let settings = convert::scanning(config)?;
         if mem_size < scan_bytes(sizes) {
             return Err(Status::ErrMemTooSmall);
         }
         let start = head.cast::<u8>();
         // SAFETY: the block is aligned and large enough (checked above) and the caller's to give; entry sizes keep the
-        // alignment of both arrays (asserted above), and every byte that `scan` hands out is written first.
+        // alignment of both arrays (asserted above), and every byte that `scan_memory` hands out is written first.
         unsafe {
             let slots = start.add(SCAN_MEM_HEAD);
             fill(slots, sizes.regions, regions::Slot::EMPTY);
-            fill(slots.add(sizes.regions as usize * MEM_PER_REGION), sizes.runs, regions::Run::EMPTY);
-            let (regions, runs) = (sizes.regions as usize, sizes.runs as usize);
-            let slots_there = slice::from_raw_parts_mut(slots.cast::<regions::Slot>(), regions);
-            let runs_there = slice::from_raw_parts_mut(slots.add(regions * MEM_PER_REGION).cast(), runs);
-            let state = Scanner::new(runs_there, slots_there, settings)?.suspend();
+            fill(slots.add(sizes.regions as usize * size_of::<regions::Slot>()), sizes.runs, regions::Run::EMPTY);
+            let (runs, regions) = scan_memory(start, sizes.regions, sizes.runs);
+            let state = Scanner::new(runs, regions, settings)?.suspend();
             head.write(ScanHead { magic: SCAN_MAGIC, runs: sizes.runs, regions: sizes.regions, state });
         }
         *out = start.cast();
@@ -751,8 +759,8 @@ pub unsafe extern "C" fn oddheat_scan_init(
     })
 }
 
-/// Starts a frame: counts above hot_above_counts are hot, those below cold_below_counts are cold; 65535 and 0 find nothing.
-/// Forgets the rows before.
+/// Starts a frame: counts above hot_above_counts are hot, those below cold_below_counts are cold; 65535 and 0 find
+/// nothing. Forgets the rows before.
 ///
 /// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE if cold_below_counts exceeds hot_above_counts.
 /// Context: one thread per scan. Cost: constant.
@@ -770,7 +778,8 @@ pub unsafe extern "C" fn oddheat_scan_start(
     status(|| unsafe { self::scan(scan) }?.start(hot_above_counts, cold_below_counts))
 }
 
-/// Takes the next row of counts, top row first; after oddheat_scan_regions() the first of a frame with the same thresholds.
+/// Takes the next row of counts, top row first; after oddheat_scan_regions() the first of a frame with the same
+/// thresholds.
 ///
 /// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_SIZE unless width_px is the config's, or for the 65536th row of a frame.
 /// Context: one thread per scan. Cost: as oddheat_push_row() without a check.
@@ -787,10 +796,11 @@ pub unsafe extern "C" fn oddheat_scan_row(scan: *mut OddheatScan, counts: *const
     })
 }
 
-/// Regions of the rows since the start of the frame, strongest first, and the end of the frame; called again, the same. As
-/// oddheat_regions(). table gives peak_mk; it may be NULL, then that is 0.
+/// Regions of the rows since the start of the frame, strongest first, and the end of the frame; called again, the same.
+/// As oddheat_regions(). table gives peak_mk; it may be NULL, then that is 0.
 ///
-/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, also if table is none. Context: one thread per scan. Cost: n log n in the regions.
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, also if table is none. Context: one thread per scan.
+/// Cost: n log n in the regions.
 ///
 /// # Safety
 /// See the module's documentation.
@@ -3465,24 +3475,6 @@ unsafe fn described<'a>(config: *const Config) -> Outcome<&'a Config> {
     Ok(config)
 }
 
-#[cfg(all(target_os = "none", feature = "panic-handler"))]
-#[panic_handler]
-fn panic(_: &core::panic::PanicInfo<'_>) -> ! {
-    #[cfg(feature = "panic-link-error")]
-    {
-        unsafe extern "C" {
-            /// Exists nowhere: if this is linked, a panic is reachable.
-            fn oddheat_a_panic_is_reachable() -> !;
-        }
-        // SAFETY: never runs; the image that contains this call does not link.
-        unsafe { oddheat_a_panic_is_reachable() }
-    }
-    #[cfg(not(feature = "panic-link-error"))]
-    loop {
-        core::hint::spin_loop();
-    }
-}
-
 /// Regions over time. Lives at the start of the caller's block; never dereference it.
 pub struct OddheatTracker {
     _private: [u8; 0],
@@ -3607,7 +3599,7 @@ pub unsafe extern "C" fn oddheat_tracker_init(
         // alignment of each array (asserted above), and every byte that `tracker_memory` hands out is written first.
         unsafe {
             fill(start.add(tracks), sizes.tracks, core_track::Track::EMPTY);
-            fill(start.add(regions), sizes.regions, track::NO_REGION);
+            fill(start.add(regions), sizes.regions, regions::Region::EMPTY);
             fill(start.add(lines), sizes.lines, core_track::ProfileSlot::EMPTY);
             fill(start.add(reference), sizes.lines, 0i16);
             let states = States::new(config, settings, tracker_memory(start, sizes))?;
@@ -3718,4 +3710,22 @@ pub unsafe extern "C" fn oddheat_tracker_tracks(
         });
         Ok(())
     })
+}
+
+#[cfg(all(target_os = "none", feature = "panic-handler"))]
+#[panic_handler]
+fn panic(_: &core::panic::PanicInfo<'_>) -> ! {
+    #[cfg(feature = "panic-link-error")]
+    {
+        unsafe extern "C" {
+            /// Exists nowhere: if this is linked, a panic is reachable.
+            fn oddheat_a_panic_is_reachable() -> !;
+        }
+        // SAFETY: never runs; the image that contains this call does not link.
+        unsafe { oddheat_a_panic_is_reachable() }
+    }
+    #[cfg(not(feature = "panic-link-error"))]
+    loop {
+        core::hint::spin_loop();
+    }
 }

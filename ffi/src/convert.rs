@@ -11,7 +11,8 @@ use oddheat_core::measure::{InputUncertainty, Shape};
 use oddheat_core::radiometry::{
     Curve, Emissivity, LinearScale, MeasurementEquation, Scale, Scene, Table, Thresholds, Transmittance,
 };
-use oddheat_core::regions::Region;
+use oddheat_core::regions::{self, Connectivity, Region, Run, Scanner, Settings, Slot};
+use oddheat_core::sensor::CountRange;
 use oddheat_core::units::Kelvin;
 
 /// Millikelvin to kelvin; `None` unless above 0 and at most 2,000 K.
@@ -53,15 +54,13 @@ pub(crate) fn scale(config: &Config) -> Outcome<Scale> {
 /// Checks a config and turns it into a setup. Never inlined, as its frame is large.
 #[inline(never)]
 pub(crate) fn setup(config: &Config) -> Outcome<Setup> {
-    if !matches!(config.connectivity, 0 | 4 | 8) {
-        return Err(Status::ErrRange);
-    }
+    connectivity(config)?;
     let scale = scale(config)?;
-    let or = |value: u16, default: f64| if value == 0 { default } else { share(value) };
+    let share_or = |value: u16, default: f64| if value == 0 { default } else { share(value) };
     let temperature = |mk: i32| kelvin(if mk == 0 { 293_150 } else { mk }).ok_or(Status::ErrRange);
-    let scene = Scene::new(Emissivity::new(or(config.emissivity_q15, 1.0))?)
+    let scene = Scene::new(Emissivity::new(share_or(config.emissivity_q15, 1.0))?)
         .reflected(temperature(config.reflected_mk)?)
-        .through(Transmittance::new(or(config.transmittance_q15, 1.0))?, temperature(config.medium_mk)?);
+        .through(Transmittance::new(share_or(config.transmittance_q15, 1.0))?, temperature(config.medium_mk)?);
     let usual = InputUncertainty::HANDHELD;
     let inputs = InputUncertainty {
         netd_k: milli(config.netd_mk, usual.netd_k),
@@ -82,18 +81,65 @@ pub(crate) fn setup(config: &Config) -> Outcome<Setup> {
         emissivity_u: share(config.emissivity_u_q15),
         inputs: inputs.checked()?,
         dead_at_or_below: config.dead_at_or_below_counts,
-        saturated_at: if config.saturated_at_counts == 0 { u16::MAX } else { config.saturated_at_counts },
+        saturated_at: or(config.saturated_at_counts, u16::MAX),
         ifov_mrad: (config.ifov_urad > 0).then(|| f64::from(config.ifov_urad) / 1_000.0),
     })
+}
+
+/// Neighbors that belong to a region.
+#[inline(always)]
+pub(crate) fn connectivity(config: &Config) -> Outcome<Connectivity> {
+    match config.connectivity {
+        4 => Ok(Connectivity::Four),
+        0 | 8 => Ok(Connectivity::Eight),
+        _ => Err(Status::ErrRange),
+    }
+}
+
+/// What a config says of scanning; nothing is found until thresholds are set.
+#[inline(always)]
+pub(crate) fn scanning(config: &Config) -> Outcome<Settings> {
+    let (width, min_area) = (config.width_px, config.min_area_px);
+    Ok(Settings { width, thresholds: Thresholds::NONE, connectivity: connectivity(config)?, min_area })
+}
+
+/// Hands out the regions of the rows so far with the temperatures of a table, ends the frame, and says how many there are
+/// and how many were dropped.
+#[inline(always)]
+pub(crate) fn regions(
+    state: &mut regions::State,
+    (runs, slots): (&mut [Run], &mut [Slot]),
+    table: Option<&Table>,
+    mut each: impl FnMut(usize, types::Region),
+) -> Outcome<(u32, u32)> {
+    let mut scanner = Scanner::resume(runs, slots, *state)?;
+    let found = scanner.finish();
+    for (i, found) in found.regions().enumerate() {
+        let peak = table.and_then(|table| table.temperature(found.peak));
+        each(i, region(&found, peak.map_or(0, Kelvin::millikelvin)));
+    }
+    let counts = (found.len() as u32, found.dropped());
+    *state = scanner.suspend();
+    Ok(counts)
+}
+
+/// A value, or its default for 0.
+#[inline(always)]
+pub(crate) const fn or(value: u16, default: u16) -> u16 {
+    if value == 0 { default } else { value }
+}
+
+/// Which counts are readings, from the two numbers of a config.
+pub(crate) fn readings(dead_at_or_below: u16, saturated_at: u16) -> Outcome<CountRange> {
+    Ok(CountRange::new(dead_at_or_below, or(saturated_at, u16::MAX))?)
 }
 
 /// Fills a table with what counts mean in a setup, or leaves it as it is. Never inlined: its frame would add to that of
 /// reading the config.
 #[inline(never)]
 pub(crate) fn build_table(table: &mut Table, setup: &Setup, full_scale_counts: u16) -> Outcome<()> {
-    let full_scale = if full_scale_counts == 0 { u16::MAX } else { full_scale_counts };
     let equation = MeasurementEquation::new(&setup.scale, &setup.scene)?;
-    Ok(table.build(&equation, full_scale)?)
+    Ok(table.build(&equation, or(full_scale_counts, u16::MAX))?)
 }
 
 /// Count thresholds from temperatures in mK, of which 0 finds nothing. Always inlined, as in core.

@@ -6,8 +6,8 @@ use crate::types::{self, Config};
 use oddheat_core::checks::{self, Check, Conditions, FrameInfo, Kind, Located, Role, Setup, View};
 use oddheat_core::finding::Finding;
 use oddheat_core::radiometry::{Table, Thresholds};
-use oddheat_core::regions::{self, Connectivity, Run, Scanner, Settings};
-use oddheat_core::units::{Kelvin, RowKelvin};
+use oddheat_core::regions::{self, Run, Scanner};
+use oddheat_core::units::RowKelvin;
 
 /// Result with the status to return on failure.
 pub(crate) type Outcome<T> = Result<T, Status>;
@@ -51,14 +51,7 @@ impl Device<'_> {
     /// Sets a fresh block up that has its setup. The memory past the head is already filled with empty slots.
     pub(crate) fn set_up(&mut self, config: &Config) -> Outcome<()> {
         convert::build_table(&mut self.head.table, &self.head.setup, config.full_scale_counts)?;
-        let connectivity = if config.connectivity == 4 { Connectivity::Four } else { Connectivity::Eight };
-        let settings = Settings {
-            width: config.width_px,
-            thresholds: Thresholds::NONE,
-            connectivity,
-            min_area: config.min_area_px,
-        };
-        let scanner = Scanner::new(self.runs, self.regions, settings)?;
+        let scanner = Scanner::new(self.runs, self.regions, convert::scanning(config)?)?;
         self.head.scanner = Some(scanner.suspend());
         self.head.rows = self.head.setup.height;
         Ok(())
@@ -118,20 +111,12 @@ impl Device<'_> {
     }
 
     /// Hands out the regions of the frame that was completed last.
-    pub(crate) fn regions(&mut self, mut each: impl FnMut(usize, types::Region)) -> Outcome<(u32, u32)> {
+    pub(crate) fn regions(&mut self, each: impl FnMut(usize, types::Region)) -> Outcome<(u32, u32)> {
         if self.head.rows != self.head.setup.height {
             return Err(Status::ErrOrder);
         }
-        let state = self.head.scanner.ok_or(Status::ErrBadState)?;
-        let mut scanner = Scanner::resume(self.runs, self.regions, state)?;
-        let found = scanner.finish();
-        for (i, region) in found.regions().enumerate() {
-            let peak_mk = self.head.table.temperature(region.peak).map_or(0, Kelvin::millikelvin);
-            each(i, convert::region(&region, peak_mk));
-        }
-        let counts = (found.len() as u32, found.dropped());
-        self.head.scanner = Some(scanner.suspend());
-        Ok(counts)
+        let state = self.head.scanner.as_mut().ok_or(Status::ErrBadState)?;
+        convert::regions(state, (self.runs, self.regions), Some(&self.head.table), each)
     }
 
     pub(crate) fn temperature(&self, counts_q8: u32) -> Outcome<i32> {

@@ -1,5 +1,6 @@
 //! Behind the C functions for pictures, in safe Rust on borrowed parts.
 
+use crate::convert::{self, or};
 use crate::device::Outcome;
 use crate::display_types::{DisplayConfig, PIXEL_RGB565, PIXEL_RGB888, PIXEL_TONE};
 use crate::metrology::Ranges;
@@ -87,10 +88,6 @@ pub(crate) struct Display<'m> {
     pub(crate) tones: &'m mut [u8],
 }
 
-const fn or(value: u16, default: u16) -> u16 {
-    if value == 0 { default } else { value }
-}
-
 /// Checks what a block's size depends on.
 pub(crate) fn sizes(config: &DisplayConfig) -> Outcome<DisplaySizes> {
     if config.reserved != 0 {
@@ -107,7 +104,7 @@ impl DisplayHead {
         if config.smooth > 1 {
             return Err(Status::ErrRange);
         }
-        let range = CountRange::new(config.dead_at_or_below_counts, or(config.saturated_at_counts, u16::MAX))?;
+        let range = convert::readings(config.dead_at_or_below_counts, config.saturated_at_counts)?;
         let usual = AutoRangeSettings::DEFAULT;
         let thousandths = match (config.low_thousandths, config.high_thousandths) {
             (0, 0) => usual.thousandths,

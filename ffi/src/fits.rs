@@ -1,7 +1,7 @@
 //! Behind the C functions for line profiles, series and fits, in safe Rust on borrowed parts.
 
 use crate::block::Listed;
-use crate::convert::sized;
+use crate::convert::{or, sized};
 use crate::device::Outcome;
 use crate::fits_types::{self as types, PROFILE_MEM_HEAD, PROFILE_MEM_PER_SAMPLE, TRACE_MEM_HEAD, TRACE_MEM_PER_ENTRY};
 use crate::metrology::{Ranges, estimate, estimated};
@@ -41,7 +41,6 @@ impl ProfileHead {
         let lines = u8::try_from(line.lines).map_err(|_| Status::ErrSize)?;
         let (from, to) = ((line.x0_q8, line.y0_q8), (line.x1_q8, line.y1_q8));
         let profile = Profile::new(from, to, lines, config.width_px, config.height_px)?;
-        let saturated = if config.saturated_at_counts == 0 { u16::MAX } else { config.saturated_at_counts };
         let head = Self {
             profile,
             lines: line.lines,
@@ -50,7 +49,7 @@ impl ProfileHead {
             height: config.height_px,
             rows: 0,
             dead: config.dead_at_or_below_counts,
-            saturated,
+            saturated: or(config.saturated_at_counts, u16::MAX),
         };
         Ok((head, profile.samples() as u32))
     }

@@ -39,8 +39,7 @@ pub(crate) fn bins(bins: u32, noise_bins: u32) -> Outcome<u32> {
 
 impl LevelHead {
     pub(crate) fn new(config: &Config, bins: u32) -> Outcome<Self> {
-        let saturated = if config.saturated_at_counts == 0 { u16::MAX } else { config.saturated_at_counts };
-        let range = CountRange::new(config.dead_at_or_below_counts, saturated)?;
+        let range = convert::readings(config.dead_at_or_below_counts, config.saturated_at_counts)?;
         Ok(Self { range, width: config.width_px, bins, states: None })
     }
 

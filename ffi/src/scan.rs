@@ -8,8 +8,7 @@ use crate::status::Status;
 use crate::types::{self, Config};
 use core::mem::{align_of, size_of};
 use oddheat_core::radiometry::{Table, Thresholds};
-use oddheat_core::regions::{self, Connectivity, Run, Scanner, Settings, Slot};
-use oddheat_core::units::Kelvin;
+use oddheat_core::regions::{self, Run, Scanner, Slot};
 
 /// First word of a finished table; also the byte order and the layout.
 const TABLE_MAGIC: u32 = 0x0DD4_7AB1;
@@ -60,16 +59,6 @@ pub(crate) struct Scan<'m> {
     pub(crate) regions: &'m mut [Slot],
 }
 
-/// What a config says of scanning; nothing is found until [`Scan::start`].
-pub(crate) fn settings(config: &Config) -> Outcome<Settings> {
-    let connectivity = match config.connectivity {
-        4 => Connectivity::Four,
-        0 | 8 => Connectivity::Eight,
-        _ => return Err(Status::ErrRange),
-    };
-    Ok(Settings { width: config.width_px, thresholds: Thresholds::NONE, connectivity, min_area: config.min_area_px })
-}
-
 impl Scan<'_> {
     pub(crate) fn start(&mut self, hot_above_counts: u16, cold_below_counts: u16) -> Outcome<()> {
         let thresholds = Thresholds::new(hot_above_counts, cold_below_counts)?;
@@ -87,16 +76,8 @@ impl Scan<'_> {
     pub(crate) fn regions(
         &mut self,
         table: Option<&Table>,
-        mut each: impl FnMut(usize, types::Region),
+        each: impl FnMut(usize, types::Region),
     ) -> Outcome<(u32, u32)> {
-        let mut scanner = Scanner::resume(self.runs, self.regions, self.head.state)?;
-        let found = scanner.finish();
-        for (i, region) in found.regions().enumerate() {
-            let peak = table.and_then(|table| table.temperature(region.peak));
-            each(i, convert::region(&region, peak.map_or(0, Kelvin::millikelvin)));
-        }
-        let counts = (found.len() as u32, found.dropped());
-        self.head.state = scanner.suspend();
-        Ok(counts)
+        convert::regions(&mut self.head.state, (self.runs, self.regions), table, each)
     }
 }

@@ -7,8 +7,9 @@ pub const TABLE_WORDS: usize = 389;
 /// Bytes of the block that any scan takes.
 pub const SCAN_MEM_HEAD: usize = 64;
 
-/// A finished table from counts to object temperature: 256 pieces and a mark. Made by oddheat_table_build(), then only read:
-/// its words are the same on every target, so that it can be made elsewhere and be a constant in the image.
+/// A finished table from counts to object temperature: 256 pieces and a mark. Made by oddheat_table_build(), then only
+/// read: its words are the same on every target of one byte order, so that it can be made elsewhere and be a constant in
+/// the image.
 #[repr(C)]
 #[derive(Clone, Copy, Debug)]
 pub struct FinishedTable {

@@ -1,14 +1,14 @@
 //! Behind the C functions for the repair of a sensor, in safe Rust on borrowed parts.
 
-use crate::convert::{self, sized};
+use crate::convert::{self, or, sized};
 use crate::device::Outcome;
 use crate::sensor_types::{self as types, SensorConfig};
 use crate::status::Status;
 use fixed::types::I16F16;
 use oddheat_core::sensor::{
     Average, AverageState, Chain, ChainMemory, ChainSettings, ChainState, Coefficient, ColumnSettings, ColumnSlot,
-    CountRange, Criteria, Defect, DefectKind, Defects, Drift, DriftOrder, PixelSums, RunState, ShutterTarget,
-    SoakPoint, Steps, TwoPoint, UniformRun, WarmUp, WatchSettings, WatchSlot, find_defects, netd, netd_of_runs,
+    Criteria, Defect, DefectKind, Defects, Drift, DriftOrder, PixelSums, RunState, ShutterTarget, SoakPoint, Steps,
+    TwoPoint, UniformRun, WarmUp, WatchSettings, WatchSlot, find_defects, netd, netd_of_runs,
 };
 use oddheat_core::units::{Delta, Kelvin};
 
@@ -68,15 +68,6 @@ pub(crate) struct Run<'m> {
     pub(crate) pixels: &'m mut [PixelSums],
 }
 
-/// A value, or its default for 0.
-const fn or(value: u16, default: u16) -> u16 {
-    if value == 0 { default } else { value }
-}
-
-fn range(dead: u16, saturated: u16) -> Outcome<CountRange> {
-    Ok(CountRange::new(dead, or(saturated, u16::MAX))?)
-}
-
 /// Checks a config and says what its block holds.
 pub(crate) fn sizes(config: &SensorConfig) -> Outcome<SensorSizes> {
     let pixels = u32::from(config.width_px) * u32::from(config.height_px);
@@ -98,7 +89,7 @@ pub(crate) fn sizes(config: &SensorConfig) -> Outcome<SensorSizes> {
 }
 
 fn settings(config: &SensorConfig) -> Outcome<ChainSettings> {
-    let range = range(config.dead_at_or_below_counts, config.saturated_at_counts)?;
+    let range = convert::readings(config.dead_at_or_below_counts, config.saturated_at_counts)?;
     let usual = WatchSettings::default();
     let small = |value: u16| u8::try_from(value).map_err(|_| Status::ErrRange);
     let warm_up = match config.warm_up_mk_per_minute {
@@ -361,7 +352,7 @@ impl<'m> Run<'m> {
 /// The head of a run whose pixels are already empty.
 pub(crate) fn run_head(pixels: &mut [PixelSums], size: (u16, u16), dead: u16, saturated: u16) -> Outcome<RunHead> {
     let count = pixels.len() as u32;
-    let state = UniformRun::new(pixels, size.0, size.1, range(dead, saturated)?)?.suspend();
+    let state = UniformRun::new(pixels, size.0, size.1, convert::readings(dead, saturated)?)?.suspend();
     Ok(RunHead { magic: RUN_MAGIC, pixels: count, state })
 }
 

@@ -1,6 +1,6 @@
 //! Behind the C functions that follow regions from frame to frame, in safe Rust on borrowed parts.
 
-use crate::convert::{self, sized};
+use crate::convert::{self, or, sized};
 use crate::device::Outcome;
 use crate::status::Status;
 use crate::track_types::{self as types, TrackerConfig};
@@ -8,10 +8,9 @@ use crate::types::{Config, Region as RegionOut};
 use fixed::types::{U16F16, U24F8};
 use oddheat_core::radiometry::Thresholds;
 use oddheat_core::regions::{Region, Sign};
-use oddheat_core::sensor::CountRange;
 use oddheat_core::track::{
-    PartFollower, ProfileSettings, ProfileSlot, ProfileState, Profiles, SlipRule, Track, TrackSettings, Tracker,
-    TrackerState,
+    PartFollower, Placement, ProfileSettings, ProfileSlot, ProfileState, Profiles, SlipRule, Track, TrackSettings,
+    Tracker, TrackerState,
 };
 
 /// Marks a block that was initialized.
@@ -61,40 +60,23 @@ pub(crate) struct Memory<'m> {
     pub(crate) reference: &'m mut [i16],
 }
 
-/// An entry of the list of regions that holds none.
-pub(crate) const NO_REGION: Region = Region {
-    sign: Sign::Hot,
-    area: 0,
-    x0: 0,
-    y0: 0,
-    x1: 0,
-    y1: 0,
-    peak: 0,
-    peak_x: 0,
-    peak_y: 0,
-    centroid_x: U16F16::ZERO,
-    centroid_y: U16F16::ZERO,
-    mean: U24F8::ZERO,
-    strength: 0,
-    incomplete: false,
-    touches_edge: false,
-};
+/// Told of a part whose place is not known.
+const NOWHERE: Placement = Placement { x: 0, y: 0, uncertainty: 0, epoch: 0 };
 
 /// What a tracker of these settings needs.
 pub(crate) fn sizes(config: &Config, settings: &TrackerConfig) -> Outcome<TrackerSizes> {
     sized::<TrackerConfig>(settings.struct_size)?;
-    let or = |value: u16, default: u32| if value == 0 { default } else { u32::from(value) };
     let (tracks, regions) = (or(settings.tracks_max, 16), or(config.regions_max, 32));
     if tracks > 32_766 {
         return Err(Status::ErrRange);
     }
+    let (tracks, regions) = (u32::from(tracks), u32::from(regions));
     Ok(TrackerSizes { tracks, regions, lines: u32::from(config.width_px) + u32::from(config.height_px) })
 }
 
 impl States {
     /// A tracker that has seen nothing.
     pub(crate) fn new(config: &Config, settings: &TrackerConfig, memory: Memory<'_>) -> Outcome<Self> {
-        let or = |value: u16, default: u16| if value == 0 { default } else { value };
         let byte = |value: u16, default: u8| match value {
             0 => Ok(default),
             value => u8::try_from(value).map_err(|_| Status::ErrRange),
@@ -106,9 +88,9 @@ impl States {
             born_within: byte(settings.born_within, usual.born_within)?,
             lost_after: if settings.lost_after == 255 { 0 } else { byte(settings.lost_after, usual.lost_after)? },
         };
-        let range = CountRange::new(config.dead_at_or_below_counts, or(config.saturated_at_counts, u16::MAX))?;
         let (width, height) = (config.width_px, config.height_px);
         let reach = or(settings.reach_px, 8.min(width.min(height) / 4));
+        let range = convert::readings(config.dead_at_or_below_counts, config.saturated_at_counts)?;
         let frames = ProfileSettings { width, height, reach, clip: Thresholds::NONE, range };
         Ok(Self {
             profiles: Profiles::new(memory.lines, memory.reference, frames)?.suspend(),
@@ -162,17 +144,16 @@ impl Following<'_> {
         }
         let changes = tracker.follow(regions, time_ms, place.as_ref())?;
         (self.states.tracker, self.states.part, self.states.rows) = (tracker.suspend(), part, 0);
-        let known = place.map_or(0, |_| 1);
-        let place = place.map_or((0, 0, 0, 0), |place| (place.x, place.y, place.uncertainty, place.epoch));
+        let Placement { x, y, uncertainty, epoch } = place.unwrap_or(NOWHERE);
         Ok(types::Tracked {
             born: u32::from(changes.born),
             lost: u32::from(changes.lost),
             dropped: u32::from(changes.dropped),
-            part_x_q4: place.0,
-            part_y_q4: place.1,
-            part_u_q4: u32::from(place.2),
-            epoch: u32::from(place.3),
-            part_known: known,
+            part_x_q4: x,
+            part_y_q4: y,
+            part_u_q4: u32::from(uncertainty),
+            epoch: u32::from(epoch),
+            part_known: u32::from(place.is_some()),
         })
     }
 
@@ -223,7 +204,7 @@ fn told(track: &Track, stepped_aside: bool) -> types::Track {
         id: track.id(),
         stage: u16::from(track.stage().code()),
         missed: u16::from(track.missed()),
-        region: convert::region(track.region().unwrap_or(&NO_REGION), 0),
+        region: convert::region(track.region().unwrap_or(&Region::EMPTY), 0),
         area_rate_q8: rate(|trend| trend.area_q8),
         area_rate_u_q8: rate(|trend| trend.area_uncertainty_q8),
         peak_rate_q8: rate(|trend| trend.peak_q8),

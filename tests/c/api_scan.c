@@ -1,27 +1,18 @@
-/* Scanning with a finished table gives what a device gives, count for count; a table that is none is refused, and a refused
- * call writes nothing. */
-#include "expect.h"
+/* Scanning with a finished table gives what a device gives, count for count; a table that is none is refused, and a
+ * refused call writes nothing. */
+#include "scene.h"
 
-#define WIDTH 48
-#define HEIGHT 40
 #define REGIONS 6
+#define FULL_SCALE 16383
 
 ODDHEAT_MEM(block, WIDTH, REGIONS, 0);
 static uint64_t scan_block[ODDHEAT_SCAN_MEM_SIZE(WIDTH, REGIONS) / 8u];
 static oddheat_table table;
-static uint16_t frame[HEIGHT][WIDTH];
 
 static oddheat_config config(void) {
-  oddheat_config config;
-  EXPECT_STATUS(OK, oddheat_config_init(&config, WIDTH, HEIGHT));
+  oddheat_config config = scene_config(0);
   config.regions_max = REGIONS;
-  config.full_scale_counts = 16383;
-  config.curve_a_um = 9.37;
-  config.curve_b_um_k = 172.2;
-  config.curve_c_counts = 410000.0;
-  config.curve_offset_counts = 1850.0;
-  config.emissivity_q15 = ODDHEAT_Q15(0.95);
-  config.reflected_mk = 294150;
+  config.full_scale_counts = FULL_SCALE;
   return config;
 }
 

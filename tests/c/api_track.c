@@ -1,5 +1,5 @@
-/* Following regions: a mark that stays on the part is told from one that slides over it, a warming one has the slope it was
- * given, a region that goes away is lost, and a refused call changes nothing. */
+/* Following regions: a mark that stays on the part is told from one that slides over it, a warming one has the slope it
+ * was given, a region that goes away is lost, and a refused call changes nothing. */
 #include "expect.h"
 
 #define WIDTH 80

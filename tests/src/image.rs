@@ -156,8 +156,8 @@ pub fn symbols(file: &Path) -> Result<Vec<String>, String> {
 }
 
 /// Functions of the C interface in groups that an image may or may not use: scanning and temperatures; checks; texts and
-/// versions; English; Spanish; sensor repair, calibration and budgets; measuring tools, fits, display, level and tracks; scanning with
-/// a finished table; making one.
+/// versions; English; Spanish; sensor repair, calibration and budgets; measuring tools, fits, display, level and tracks;
+/// scanning with a finished table; making one.
 pub const EVERYTHING: [&[&str]; 9] = [
     &[
         "oddheat_config_init_sized",

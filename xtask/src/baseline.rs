@@ -2,9 +2,9 @@
 //! in the emulator. Counts, unlike times, are the same on a busy machine, so a slowdown of a few percent shows.
 //!
 //! *Host counts* are differences of two runs of `benches/src/bin/counts.rs` that make the measured call once and twice:
-//! what starts the program and makes the frame cancels. The build is for the default target (no `target-cpu`) and without
-//! the choice of wider vectors, which depends on the processor. The C library's copies choose their code by processor, which
-//! is the only part that may differ between machines.
+//! what starts the program and makes the frame cancels. The build is for the default target (no `target-cpu`) and
+//! without the choice of wider vectors, which depends on the processor. The C library's copies choose their code by
+//! processor, which is the only part that may differ between machines.
 
 use crate::build;
 use crate::firmware::require;

@@ -4,8 +4,8 @@ use anyhow::{Result, ensure};
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-/// Runs the same command line optimized: to simulate many recordings, or to choose fragments, would take ten times as long
-/// otherwise.
+/// Runs the same command line optimized: to simulate many recordings, or to choose fragments, would take many times as
+/// long otherwise.
 pub(crate) fn again_optimized(root: &Path) -> Result<()> {
     let cargo = std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into());
     let mut command = Command::new(cargo);

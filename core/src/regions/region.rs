@@ -60,6 +60,25 @@ pub struct Region {
 }
 
 impl Region {
+    /// Of no pixels: what stands where there is none.
+    pub const EMPTY: Self = Self {
+        sign: Sign::Hot,
+        area: 0,
+        x0: 0,
+        y0: 0,
+        x1: 0,
+        y1: 0,
+        peak: 0,
+        peak_x: 0,
+        peak_y: 0,
+        centroid_x: U16F16::ZERO,
+        centroid_y: U16F16::ZERO,
+        mean: U24F8::ZERO,
+        strength: 0,
+        incomplete: false,
+        touches_edge: false,
+    };
+
     /// Whether the pixel lies in the bounding box.
     #[must_use]
     pub const fn box_contains(&self, x: u16, y: u16) -> bool {

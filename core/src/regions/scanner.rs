@@ -11,7 +11,7 @@
 
 use super::detail::{Detail, RunPixels};
 use super::filter::Filter;
-use super::region::{Region, Sign};
+use super::region::Region;
 use super::run::Run;
 use super::slot::{DROPPED, Image, NO_SLOT, SlotOf};
 use super::slots::{Book, Extreme, Slots};
@@ -19,7 +19,7 @@ use super::spans;
 use crate::error::{Error, Quantity, Result};
 use crate::log::log;
 use crate::radiometry::Thresholds;
-use crate::vectors::{Vectors, Work, own, widest};
+use crate::vectors::{Vectors, Work, widest_if};
 use core::cell::Cell;
 
 /// Which neighbors of a pixel belong to its region.
@@ -84,8 +84,7 @@ impl State {
         if self.finished {
             *self = Self::new(self.settings);
         }
-        let push = Push { state: self, runs, slots, row };
-        let count = if width < spans::WIDE { own(push) } else { widest(push) };
+        let count = widest_if(width >= spans::WIDE, Push { state: self, runs, slots, row });
         self.before_len = self.above_len;
         self.above = if self.above == 0 { u32::from(self.settings.width) } else { 0 };
         self.above_len = count as u32;
@@ -252,13 +251,14 @@ impl<'s, D: Detail> Found<'s, D> {
     /// The regions, strongest first: by counts beyond the threshold, then by raster position of the peak.
     pub fn regions(&self) -> impl ExactSizeIterator<Item = Region> + use<'s, D> {
         let image = self.image;
-        self.slots.iter().map(move |slot| slot.region(image).unwrap_or(NOTHING))
+        // No slot here is without one.
+        self.slots.iter().map(move |slot| slot.region(image).unwrap_or(Region::EMPTY))
     }
 
     /// The regions with their details, in the same order.
     pub fn detailed(&self) -> impl ExactSizeIterator<Item = (Region, D::Report)> + use<'s, D> {
         let image = self.image;
-        self.slots.iter().map(move |slot| (slot.region(image).unwrap_or(NOTHING), slot.report()))
+        self.slots.iter().map(move |slot| (slot.region(image).unwrap_or(Region::EMPTY), slot.report()))
     }
 
     /// How many there are.
@@ -280,25 +280,6 @@ impl<'s, D: Detail> Found<'s, D> {
         self.dropped
     }
 }
-
-/// Stands in for a slot without a region, which [`Found`] never holds.
-const NOTHING: Region = Region {
-    sign: Sign::Hot,
-    area: 0,
-    x0: 0,
-    y0: 0,
-    x1: 0,
-    y1: 0,
-    peak: 0,
-    peak_x: 0,
-    peak_y: 0,
-    centroid_x: fixed::types::U16F16::ZERO,
-    centroid_y: fixed::types::U16F16::ZERO,
-    mean: fixed::types::U24F8::ZERO,
-    strength: 0,
-    incomplete: false,
-    touches_edge: false,
-};
 
 impl Scanner<'_> {
     /// Runs to lend for this width: a row of alternating hot and cold pixels fills half of them.

@@ -25,8 +25,8 @@ pub(super) struct Extreme {
 }
 
 impl Extreme {
-    /// Of the `pixels` of a run, or of several of one region with ordinary pixels between them, of which `span` goes from the
-    /// start of the first to the end of the last.
+    /// Of the `pixels` of a run, or of several of one region with ordinary pixels between them, of which `span` goes from
+    /// the start of the first to the end of the last.
     #[inline(always)]
     pub(super) fn of(span: Run, pixels: u32, row: &[u16], thresholds: Thresholds) -> Self {
         let (flip, threshold) = match span.sign() {
@@ -290,8 +290,8 @@ impl<D: Detail> Slots<'_, D> {
     }
 }
 
-/// Most ordinary columns between runs of one region that are summed as one: a vector of pixels is passed in the time of a
-/// run. Small processors, which have no vectors, take runs one by one.
+/// Most ordinary columns between runs of one region that are summed as one (proposal): two vectors of pixels are passed in
+/// less time than a run takes. Small processors, which have no vectors, take runs one by one.
 const NEAR: u16 = if cfg!(any(target_arch = "x86_64", target_arch = "aarch64")) { 16 } else { 0 };
 
 /// What runs of one row add to a region.
@@ -309,8 +309,8 @@ impl Total {
     }
 }
 
-/// The first run, with those after it that are of the same region and near: as one run that spans them, their total, and the
-/// runs after them.
+/// The first run, with those after it that are of the same region and near: as one run that spans them, their total, and
+/// the runs after them.
 #[inline(always)]
 fn next_neighbors(runs: &[Cell<Run>]) -> Option<(Run, Total, &[Cell<Run>])> {
     let (first, mut after) = runs.split_first()?;

@@ -6,7 +6,7 @@
 use super::run::Run;
 use crate::radiometry::Thresholds;
 
-/// Columns of the rows for which wide vectors are worth a choice.
+/// Columns from which on wide vectors are worth a choice: those of one word of bits (proposal).
 pub(super) const WIDE: usize = 64;
 
 #[cfg(any(target_arch = "x86_64", target_arch = "aarch64"))]

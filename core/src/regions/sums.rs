@@ -9,8 +9,8 @@ pub(super) struct Sums {
     pub(super) top: u16,
 }
 
-/// Which pixels count. `flip` is 0 for those above the threshold, and `u16::MAX` for those below it: then the threshold is
-/// its complement.
+/// Which pixels count. `flip` is 0 for those above the threshold, and `u16::MAX` for those below it: then the threshold
+/// is its complement.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Beyond {
     #[cfg_attr(
@@ -70,8 +70,8 @@ impl Sums {
         Self { sum: (pairs as u32).wrapping_add((pairs >> 32) as u32), top }
     }
 
-    /// Over those of the first `length` pixels that lie beyond the threshold. What a pixel lies beyond it by, and 0 for the
-    /// others, is one instruction for a vector of them.
+    /// Over those of the first `length` pixels that lie beyond the threshold. What a pixel lies beyond it by, and 0 for
+    /// the others, is one instruction for a vector of them.
     #[cfg(any(target_arch = "x86_64", target_arch = "aarch64"))]
     #[inline(always)]
     fn of_many(from: &[u16], length: usize, Beyond { threshold, flip }: Beyond, selected: u32) -> Self {
@@ -150,7 +150,8 @@ mod tests {
             }
             let selected = row[..length].iter().copied().filter(|&v| counts(v));
             let sum = selected.clone().map(u32::from).sum();
-            let (flip, top) = if cold { (u16::MAX, !selected.clone().min().unwrap()) } else { (0, selected.clone().max().unwrap()) };
+            let flip = if cold { u16::MAX } else { 0 };
+            let top = selected.clone().map(|v| v ^ flip).max().unwrap();
             let beyond = Beyond { threshold: threshold ^ flip, flip };
             prop_assert_eq!(Sums::of(&row, length, beyond, selected.count() as u32), Sums { sum, top });
         }

@@ -6,14 +6,14 @@
 
 use super::{FINE, TableOf, rows};
 use crate::units::RowKelvin;
-use crate::vectors::{Vectors, Work, widest};
+use crate::vectors::{Vectors, Work, widest_if};
 
 /// Pixels that are in or out together: more are rarely in few pieces, fewer cost more branches.
 const CHUNK: usize = 16;
 
 /// Converts a row; the slices are of one length.
 pub(super) fn convert<const N: usize>(table: &TableOf<N>, counts: &[u16], kelvin: &mut [RowKelvin]) {
-    widest(Row { table, counts, kelvin });
+    widest_if(true, Row { table, counts, kelvin });
 }
 
 /// A row to convert.

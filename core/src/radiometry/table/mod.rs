@@ -111,7 +111,8 @@ impl<const N: usize> TableOf<N> {
         Ok(())
     }
 
-    /// Whether what it says of its pieces agrees; always, unless its bytes came from elsewhere.
+    /// Whether what it says of its pieces agrees, as it does once it is built; [`TableOf::EMPTY`] has none. For bytes that
+    /// came from elsewhere: no proof that they are what was built.
     #[must_use]
     pub const fn is_whole(&self) -> bool {
         let Head { covered: [first, end], shift, fraction, .. } = self.head;
@@ -261,3 +262,27 @@ impl View<'_> {
 
 /// Half a step of a converted row, which rounds it to nearest when what is below a step is cut off.
 const HALF_STEP: i64 = 1 << (FINE - 1);
+
+#[cfg(test)]
+mod tests {
+    use super::{Head, Table};
+    use crate::radiometry::{LinearScale, MeasurementEquation, Scale, Scene};
+
+    #[test]
+    fn only_what_was_built_is_whole() {
+        let scale = Scale::Linear(LinearScale::new(100.0, -273.15).unwrap());
+        let built = Table::new(&MeasurementEquation::new(&scale, &Scene::BLACKBODY).unwrap(), u16::MAX).unwrap();
+        assert!(built.is_whole() && !Table::EMPTY.is_whole());
+        let [first, end] = built.head.covered;
+        let broken = [
+            Head { covered: [end, first], ..built.head },
+            Head { covered: [first, 257], ..built.head },
+            Head { shift: built.head.shift + 1, ..built.head },
+            Head { shift: built.head.shift + 32, ..built.head },
+            Head { fraction: built.head.fraction + 1, ..built.head },
+        ];
+        for head in broken {
+            assert!(!Table { head, ..built.clone() }.is_whole(), "{head:?}");
+        }
+    }
+}
