@@ -290,9 +290,9 @@ impl<D: Detail> Slots<'_, D> {
     }
 }
 
-/// Most ordinary columns between runs of one region that are summed as one (proposal): two vectors of pixels are passed in
-/// less time than a run takes. Small processors, which have no vectors, take runs one by one.
-const NEAR: u16 = if cfg!(any(target_arch = "x86_64", target_arch = "aarch64")) { 16 } else { 0 };
+/// Most ordinary columns between runs of one region that are summed as one (proposal): two vectors of pixels, against what
+/// another run costs. Small processors, which have no vectors, take runs one by one.
+const NEAR: Option<u16> = if cfg!(any(target_arch = "x86_64", target_arch = "aarch64")) { Some(16) } else { None };
 
 /// What runs of one row add to a region.
 struct Total {
@@ -317,9 +317,9 @@ fn next_neighbors(runs: &[Cell<Run>]) -> Option<(Run, Total, &[Cell<Run>])> {
     let mut span = first.get();
     let mut total = Total::of(span);
     while let [next, rest @ ..] = after
-        && NEAR != 0
+        && let Some(near) = NEAR
         && next.get().is_of_the_region_of(span)
-        && next.get().start - span.end <= NEAR
+        && next.get().start - span.end <= near
     {
         let Total { pixels, twice_x } = Total::of(next.get());
         total.pixels += pixels;
