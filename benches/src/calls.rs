@@ -2,7 +2,7 @@
 
 use oddheat_core::measure::{Shape, Tally};
 use oddheat_core::radiometry::{Curve, MeasurementEquation, Scale, Scene, Table, Thresholds};
-use oddheat_core::regions::{Connectivity, Run, Scanner, Settings, Slot};
+use oddheat_core::regions::{Connectivity, Filter, Run, Scanner, Settings, Slot};
 use oddheat_core::units::RowKelvin;
 use std::hint::black_box;
 
@@ -32,12 +32,7 @@ impl Scan {
         let Ok(thresholds) = Thresholds::new(hot, cold) else { return (0, 0) };
         let settings = Settings { width: self.width, thresholds, connectivity: self.connectivity, min_area: 1 };
         let Ok(mut scanner) = Scanner::new(&mut self.runs, &mut self.slots, settings) else { return (0, 0) };
-        for row in counts.chunks_exact(usize::from(self.width)) {
-            if scanner.push(row).is_err() {
-                return (0, 0);
-            }
-        }
-        let found = scanner.finish();
+        let Ok(found) = scanner.frame(thresholds, counts, &Filter::ALL) else { return (0, 0) };
         found.regions().for_each(|region| {
             black_box(region);
         });

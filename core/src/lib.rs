@@ -59,7 +59,8 @@
 //!
 //! **Features.** `defmt`: formats on the public types; it changes no result. `embedded-graphics`: marks and legends on
 //! any display that has a driver for that library ([`image`]). `wide-vectors`: on x86-64 with an operating system,
-//! scanner and kelvin rows use AVX2 or AVX-512 where the processor has them; the same bytes, sooner.
+//! scanner and kelvin rows use AVX2 or AVX-512 where the processor has them; the same bytes, sooner, above all from whole
+//! frames ([`regions::ScannerOf::frame`]). What the processor has, the crate `pulp` finds out once and keeps.
 
 #![no_std]
 #![cfg_attr(

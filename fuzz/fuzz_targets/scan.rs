@@ -1,10 +1,11 @@
-//! Any rows through a scanner with a table of any size: nothing panics, areas add up, unmarked regions are plausible.
+//! Any rows through a scanner with a table of any size: nothing panics, areas add up, unmarked regions are plausible, and the
+//! whole frame at once gives the same.
 #![no_main]
 
 use arbitrary::Arbitrary;
 use libfuzzer_sys::fuzz_target;
 use oddheat_core::radiometry::Thresholds;
-use oddheat_core::regions::{Connectivity, Run, Scanner, Settings, Slot};
+use oddheat_core::regions::{Connectivity, Filter, Region, Run, Scanner, Settings, Slot};
 
 #[derive(Arbitrary, Debug)]
 struct Input {
@@ -25,11 +26,10 @@ fuzz_target!(|input: Input| {
     let connectivity = if input.eight { Connectivity::Eight } else { Connectivity::Four };
     let settings = Settings { width: width as u16, thresholds, connectivity, min_area: 1 };
     let mut scanner = Scanner::new(&mut runs, &mut slots, settings).expect("large enough");
-    let mut foreground = 0u32;
-    for chunk in input.pixels.chunks_exact(width) {
-        let row: Vec<u16> = chunk.iter().map(|&v| u16::from(v)).collect();
-        foreground += row.iter().filter(|&&v| v > hot || v < cold).count() as u32;
-        scanner.push(&row).expect("of the stated width");
+    let counts: Vec<u16> = input.pixels.chunks_exact(width).flatten().map(|&v| u16::from(v)).collect();
+    let foreground = counts.iter().filter(|&&v| v > hot || v < cold).count() as u32;
+    for row in counts.chunks_exact(width) {
+        scanner.push(row).expect("of the stated width");
     }
     let found = scanner.finish();
     let area: u32 = found.regions().map(|region| region.area).sum();
@@ -39,4 +39,8 @@ fuzz_target!(|input: Input| {
     }
     let strengths: Vec<u16> = found.regions().map(|region| region.strength).collect();
     assert!(strengths.is_sorted_by(|a, b| a >= b));
+    let (regions, dropped): (Vec<Region>, u32) = (found.regions().collect(), found.dropped());
+    let at_once = scanner.frame(thresholds, &counts, &Filter::min_area(1)).expect("whole rows");
+    assert_eq!(at_once.regions().collect::<Vec<_>>(), regions);
+    assert_eq!(at_once.dropped(), dropped);
 });

@@ -44,5 +44,7 @@ pub use practice::{
 pub use scale::{LinearScale, Scale};
 pub use scene::{Emissivity, Scene, Transmittance};
 pub use surfaces::{EmissivityBand, SURFACES, Surface, surface};
+#[cfg(all(feature = "wide-vectors", target_arch = "x86_64"))]
+pub(crate) use table::Lines;
 pub use table::{Table, TableOf, Thresholds, WideTable};
 pub use two_range::{TwoRange, TwoRangeError};

@@ -7,6 +7,9 @@
 
 mod detail;
 mod filter;
+mod found;
+#[cfg(target_arch = "x86_64")]
+mod pairs;
 mod region;
 mod run;
 mod scanner;
@@ -19,7 +22,8 @@ mod tests;
 
 pub use detail::{Detail, RunPixels, Shape, ShapeReport};
 pub use filter::Filter;
+pub use found::Found;
 pub use region::{Region, Sign};
 pub use run::Run;
-pub use scanner::{Connectivity, Found, Scanner, ScannerOf, Settings, State};
+pub use scanner::{Connectivity, Scanner, ScannerOf, Settings, State};
 pub use slot::{Slot, SlotOf};

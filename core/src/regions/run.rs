@@ -50,6 +50,12 @@ impl Run {
         self.tag == other.tag
     }
 
+    /// Of the same region, only its first column.
+    #[cfg(target_arch = "x86_64")]
+    pub(super) const fn first_column(self) -> Self {
+        Self { end: self.start + 1, ..self }
+    }
+
     pub(super) const fn with_number(self, number: u16) -> Self {
         Self { tag: (self.tag & COLD_BIT) | number, ..self }
     }

@@ -11,6 +11,9 @@
 
 use super::detail::{Detail, RunPixels};
 use super::filter::Filter;
+use super::found::Found;
+#[cfg(target_arch = "x86_64")]
+use super::pairs::Pairs;
 use super::region::Region;
 use super::run::Run;
 use super::slot::{DROPPED, Image, NO_SLOT, SlotOf};
@@ -68,7 +71,8 @@ impl State {
     }
 
     const fn image(&self) -> Image {
-        Image { last_x: self.settings.width - 1, last_y: self.row.saturating_sub(1) }
+        let Settings { width, thresholds, .. } = self.settings;
+        Image { last_x: width - 1, last_y: self.row.saturating_sub(1), thresholds }
     }
 
     /// [`ScannerOf::push`] for whoever keeps state and memory side by side, without moving the state out and back for each
@@ -84,11 +88,7 @@ impl State {
         if self.finished {
             *self = Self::new(self.settings);
         }
-        let count = widest_if(width >= spans::WIDE, Push { state: self, runs, slots, row });
-        self.before_len = self.above_len;
-        self.above = if self.above == 0 { u32::from(self.settings.width) } else { 0 };
-        self.above_len = count as u32;
-        self.row += 1;
+        widest_if(width >= spans::WIDE, Rows::<_, false> { state: self, runs, slots, counts: row });
         Ok(())
     }
 
@@ -173,28 +173,37 @@ impl State {
     }
 }
 
-/// A row to take; returns how many runs it has.
-struct Push<'p, D> {
+/// A row to take, or, if they may be `MANY`, rows one behind the other.
+struct Rows<'p, D, const MANY: bool> {
     state: &'p mut State,
     runs: &'p mut [Run],
     slots: &'p mut [SlotOf<D>],
-    row: &'p [u16],
+    counts: &'p [u16],
 }
 
-impl<D: Detail> Work for Push<'_, D> {
-    type Output = usize;
+impl<D: Detail, const MANY: bool> Work for Rows<'_, D, MANY> {
+    type Output = ();
 
     #[inline(always)]
-    fn run<V: Vectors>(self, _: V) -> usize {
-        let Self { state, runs, slots, row } = self;
-        let (lower, upper) = runs.split_at_mut_checked(row.len()).unwrap_or_default();
-        let (above, here) = if state.above == 0 { (lower, upper) } else { (upper, lower) };
-        let count = spans::find(row, state.settings.thresholds, here);
-        if count != 0 {
-            let part = |runs, length| Cell::from_mut(runs).as_slice_of_cells().get(..length).unwrap_or(&[]);
-            state.connect(slots, row, part(above, state.above_len as usize), part(here, count));
+    fn run<V: Vectors>(self, vectors: V) {
+        let Self { state, runs, slots, counts: mut rest } = self;
+        let Settings { width, thresholds, .. } = state.settings;
+        let (lower, upper) = runs.split_at_mut_checked(usize::from(width)).unwrap_or_default();
+        let (mut above, mut here) = if state.above == 0 { (lower, upper) } else { (upper, lower) };
+        while !rest.is_empty() {
+            let row;
+            (row, rest) =
+                if MANY { rest.split_at_checked(usize::from(width)).unwrap_or_default() } else { (rest, &[][..]) };
+            let count = spans::find(vectors, row, thresholds, here);
+            if count != 0 {
+                let part = |runs, length| Cell::from_mut(runs).as_slice_of_cells().get(..length).unwrap_or(&[]);
+                state.connect(slots, row, part(above, state.above_len as usize), part(here, count));
+            }
+            core::mem::swap(&mut above, &mut here);
+            (state.before_len, state.above_len) = (state.above_len, count as u32);
+            state.above = u32::from(width) - state.above;
+            state.row += 1;
         }
-        count
     }
 }
 
@@ -238,48 +247,6 @@ pub struct ScannerOf<'m, D> {
 
 /// A scanner for area, box, centroid, peak and mean.
 pub type Scanner<'m> = ScannerOf<'m, ()>;
-
-/// What [`ScannerOf::finish`] found.
-#[derive(Debug)]
-pub struct Found<'s, D = ()> {
-    slots: &'s [SlotOf<D>],
-    image: Image,
-    dropped: u32,
-}
-
-impl<'s, D: Detail> Found<'s, D> {
-    /// The regions, strongest first: by counts beyond the threshold, then by raster position of the peak.
-    pub fn regions(&self) -> impl ExactSizeIterator<Item = Region> + use<'s, D> {
-        let image = self.image;
-        // No slot here is without one.
-        self.slots.iter().map(move |slot| slot.region(image).unwrap_or(Region::EMPTY))
-    }
-
-    /// The regions with their details, in the same order.
-    pub fn detailed(&self) -> impl ExactSizeIterator<Item = (Region, D::Report)> + use<'s, D> {
-        let image = self.image;
-        self.slots.iter().map(move |slot| (slot.region(image).unwrap_or(Region::EMPTY), slot.report()))
-    }
-
-    /// How many there are.
-    #[must_use]
-    pub const fn len(&self) -> usize {
-        self.slots.len()
-    }
-
-    /// Whether there are none.
-    #[must_use]
-    pub const fn is_empty(&self) -> bool {
-        self.slots.is_empty()
-    }
-
-    /// At most this many regions were lost because the table was full. None was stronger than any region in the table
-    /// when it was dropped; slots that came free later may hold weaker ones.
-    #[must_use]
-    pub const fn dropped(&self) -> u32 {
-        self.dropped
-    }
-}
 
 impl Scanner<'_> {
     /// Runs to lend for this width: a row of alternating hot and cold pixels fills half of them.
@@ -337,6 +304,34 @@ impl<'m, D: Detail> ScannerOf<'m, D> {
     /// [`Error::WrongLength`] if the row has another width, or if it is the 65,536th.
     pub fn push(&mut self, row: &[u16]) -> Result<()> {
         self.state.push(self.runs, self.slots, row)
+    }
+
+    /// Takes a whole frame, its rows one behind the other, and gives its regions: those that [`ScannerOf::start`],
+    /// [`ScannerOf::push`] for every row and [`ScannerOf::finish_with`] would give. On x86-64, rows are taken two at a time
+    /// if all eight neighbors count, no detail is kept, the columns are an even number from 16 to 1,984, and bits are counted
+    /// by an instruction (feature `wide-vectors` on a processor that has it, or a build for such). *Cost*: `pairs` beside
+    /// `scan` in `tests/baselines/host.csv`; where the table fills up, as much again for the part before, which is done anew.
+    ///
+    /// # Errors
+    /// [`Error::WrongLength`] if these are no whole rows, or more than 65,535; the frame before stays as it was.
+    pub fn frame(&mut self, thresholds: Thresholds, counts: &[u16], filter: &Filter) -> Result<Found<'_, D>> {
+        let columns = usize::from(self.state.settings.width);
+        if !counts.len().is_multiple_of(columns) || counts.len() / columns > usize::from(u16::MAX) {
+            return Err(Error::WrongLength);
+        }
+        self.start(thresholds);
+        #[cfg(target_arch = "x86_64")]
+        {
+            let (runs, slots) = (&mut *self.runs, &mut *self.slots);
+            let pairs = Pairs { settings: self.state.settings, runs, slots, counts };
+            if let Some(book) = widest_if(true, pairs) {
+                (self.state.book, self.state.row) = (book, (counts.len() / columns) as u16);
+                return Ok(self.finish_with(filter));
+            }
+        }
+        let rows = Rows::<_, true> { state: &mut self.state, runs: self.runs, slots: self.slots, counts };
+        widest_if(columns >= spans::WIDE, rows);
+        Ok(self.finish_with(filter))
     }
 
     /// Hands over the regions that are final, because the last row pushed has no run of theirs, and frees their slots,

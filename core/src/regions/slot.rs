@@ -3,30 +3,53 @@
 use super::detail::Detail;
 use super::filter::Filter;
 use super::region::{Region, Sign};
+use crate::radiometry::Thresholds;
 use fixed::types::{U16F16, U24F8};
 
 /// Working memory for one region; lend [`SlotOf::EMPTY`]s to [`super::ScannerOf::new`].
-// In this order, because compilers load 16 bits as 32 where that is aligned, and a processor waits for a load of what two
-// stores have just written: what every run reads and writes, `x0`, `x1` and `strength`, lies in the upper halves.
 #[repr(C)]
 #[derive(Clone, Copy, Debug)]
 pub struct SlotOf<D> {
     pub(super) sum: u64,
     pub(super) sum_x: u64,
     pub(super) sum_y: u64,
+    pub(super) top: Top,
     pub(super) area: u32,
-    pub(super) y0: u16,
     pub(super) x0: u16,
-    pub(super) peak: u16,
     pub(super) x1: u16,
-    pub(super) peak_x: u16,
-    pub(super) strength: u16,
-    pub(super) peak_y: u16,
+    pub(super) y0: u16,
     pub(super) y1: u16,
     /// Free: next free slot. Alias: the slot it was folded into.
     pub(super) link: u16,
     pub(super) state: u8,
     pub(super) detail: D,
+}
+
+/// The most extreme pixel of a region in one number, so that the stronger one, or of equally strong ones the first in
+/// raster order, is the greater: counts beyond the threshold, complement of the row, complement of the column. No two
+/// regions of a frame have the same.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) struct Top(u64);
+
+impl Top {
+    /// Of no pixel.
+    pub(super) const NONE: Self = Self(0);
+
+    pub(super) const fn new(strength: u16, x: u16, y: u16) -> Self {
+        Self((strength as u64) << 48 | (!y as u64) << 32 | (!x as u64) << 16)
+    }
+
+    pub(super) const fn strength(self) -> u16 {
+        (self.0 >> 48) as u16
+    }
+
+    const fn x(self) -> u16 {
+        !(self.0 >> 16) as u16
+    }
+
+    const fn y(self) -> u16 {
+        !(self.0 >> 32) as u16
+    }
 }
 
 /// A slot for area, box, centroid, peak and mean: 48 bytes.
@@ -55,10 +78,7 @@ impl<D: Detail> SlotOf<D> {
         x1: 0,
         y0: 0,
         y1: 0,
-        peak: 0,
-        peak_x: 0,
-        peak_y: 0,
-        strength: 0,
+        top: Top::NONE,
         link: NO_SLOT,
         state: FREE,
         detail: D::EMPTY,
@@ -68,26 +88,12 @@ impl<D: Detail> SlotOf<D> {
         self.state & !INCOMPLETE >= HOT
     }
 
-    /// Descending order of delivery: strength, then raster position of the peak, then hot before cold. No two regions of
-    /// a frame have the same.
-    #[cfg(any(target_arch = "x86_64", target_arch = "aarch64", test))]
-    pub(super) fn rank(&self) -> u64 {
-        let [strength, y, x] = [self.strength, !self.peak_y, !self.peak_x].map(u64::from);
-        strength << 48 | y << 32 | x << 16 | u64::from(!(self.state & !INCOMPLETE))
-    }
-
-    /// Whether its rank is above the other's: the same without 64 bits, of which small processors have no registers.
-    pub(super) fn precedes(&self, other: &Self) -> bool {
-        let place = |slot: &Self| (u32::from(slot.peak_y) << 16 | u32::from(slot.peak_x), slot.state & !INCOMPLETE);
-        if self.strength == other.strength { place(self) < place(other) } else { self.strength > other.strength }
-    }
-
     /// Whether it holds a region that the filter lets pass.
     pub(super) fn passes(&self, filter: &Filter, image: Image) -> bool {
         let (width, height) = (u64::from(self.x1 - self.x0) + 1, u64::from(self.y1 - self.y0) + 1);
         let strong = filter.strong.is_none_or(|strong| match self.sign() {
-            Sign::Hot => self.peak > strong.hot(),
-            Sign::Cold => self.peak < strong.cold(),
+            Sign::Hot => self.peak(image) > strong.hot(),
+            Sign::Cold => self.peak(image) < strong.cold(),
         });
         self.holds_region()
             && strong
@@ -99,6 +105,14 @@ impl<D: Detail> SlotOf<D> {
 
     fn sign(&self) -> Sign {
         if self.state & !INCOMPLETE == HOT { Sign::Hot } else { Sign::Cold }
+    }
+
+    /// The most extreme count.
+    fn peak(&self, image: Image) -> u16 {
+        match self.sign() {
+            Sign::Hot => image.thresholds.hot().wrapping_add(self.top.strength()),
+            Sign::Cold => image.thresholds.cold().wrapping_sub(self.top.strength()),
+        }
     }
 
     fn touches_edge(&self, image: Image) -> bool {
@@ -123,13 +137,13 @@ impl<D: Detail> SlotOf<D> {
             y0: self.y0,
             x1: self.x1,
             y1: self.y1,
-            peak: self.peak,
-            peak_x: self.peak_x,
-            peak_y: self.peak_y,
+            peak: self.peak(image),
+            peak_x: self.top.x(),
+            peak_y: self.top.y(),
             centroid_x: centroid(self.sum_x, self.x0),
             centroid_y: centroid(self.sum_y, self.y0),
             mean: U24F8::from_bits(((self.sum << 8) / area) as u32),
-            strength: self.strength,
+            strength: self.top.strength(),
             incomplete: self.state & INCOMPLETE != 0,
             touches_edge: self.touches_edge(image),
         })
@@ -145,9 +159,10 @@ impl<D: Detail> SlotOf<D> {
     }
 }
 
-/// Last column and row of the image so far.
+/// Last column and row of the image so far, and what its regions lie beyond.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Image {
     pub(super) last_x: u16,
     pub(super) last_y: u16,
+    pub(super) thresholds: Thresholds,
 }

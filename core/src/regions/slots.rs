@@ -11,7 +11,7 @@ use super::detail::{Detail, RunPixels};
 use super::filter::Filter;
 use super::region::Sign;
 use super::run::Run;
-use super::slot::{ALIAS, COLD, DROPPED, FREE, HOT, INCOMPLETE, Image, NO_SLOT, SlotOf};
+use super::slot::{ALIAS, COLD, DROPPED, FREE, HOT, INCOMPLETE, Image, NO_SLOT, SlotOf, Top};
 use super::sums::{Beyond, Sums};
 use crate::radiometry::Thresholds;
 use core::cell::Cell;
@@ -29,13 +29,10 @@ impl Extreme {
     /// the start of the first to the end of the last.
     #[inline(always)]
     pub(super) fn of(span: Run, pixels: u32, row: &[u16], thresholds: Thresholds) -> Self {
-        let (flip, threshold) = match span.sign() {
-            Sign::Hot => (0, thresholds.hot()),
-            Sign::Cold => (u16::MAX, !thresholds.cold()),
-        };
+        let beyond = Beyond::of(thresholds, span.sign());
         let from = row.get(usize::from(span.start)..).unwrap_or(&[]);
-        let sums = Sums::of(from, usize::from(span.end - span.start), Beyond { threshold, flip }, pixels);
-        Self { sums, flip, strength: sums.top.wrapping_sub(threshold) }
+        let sums = Sums::of(from, usize::from(span.end - span.start), beyond, pixels);
+        Self { sums, flip: beyond.flip, strength: sums.top.wrapping_sub(beyond.threshold) }
     }
 }
 
@@ -135,16 +132,15 @@ impl<D: Detail> Slots<'_, D> {
             slot.x0 = slot.x0.min(span.start);
             slot.x1 = slot.x1.max(span.end - 1);
             slot.y1 = y;
-            if strength > slot.strength {
+            if strength > slot.top.strength() {
                 // No pixel outside the thresholds has none, so the slot is new.
-                if slot.strength == 0 {
+                if slot.top == Top::NONE {
                     self.book.floor = self.book.floor.min(strength);
                 }
                 let peak = sums.top ^ flip;
                 let pixels = row.get(usize::from(span.start)..usize::from(span.end)).unwrap_or(&[]);
                 let before = pixels.iter().position(|&v| v == peak).unwrap_or(0);
-                (slot.peak, slot.strength) = (peak, strength);
-                (slot.peak_x, slot.peak_y) = (span.start.wrapping_add(before as u16), y);
+                slot.top = Top::new(strength, span.start.wrapping_add(before as u16), y);
             }
         }
     }
@@ -183,27 +179,25 @@ impl<D: Detail> Slots<'_, D> {
         kept.y1 = kept.y1.max(gone.y1);
         kept.detail.add(&gone.detail);
         kept.state |= gone.state & INCOMPLETE;
-        if gone.precedes(kept) {
-            (kept.peak, kept.strength) = (gone.peak, gone.strength);
-            (kept.peak_x, kept.peak_y) = (gone.peak_x, gone.peak_y);
-        }
+        kept.top = kept.top.max(gone.top);
         (gone.state, gone.link) = (ALIAS, into);
         self.joined = true;
         into
     }
 
-    /// Frees the aliases that these runs name, and no other any more.
+    /// Frees the aliases that these runs name, and no other any more; returns how many they were.
     #[cfg_attr(any(target_arch = "x86_64", target_arch = "aarch64"), inline(always))]
-    pub(super) fn release(&mut self, runs: &[Cell<Run>]) {
-        for run in runs {
-            self.free_alias(run.get().number());
-        }
+    pub(super) fn release(&mut self, runs: &[Cell<Run>]) -> usize {
+        runs.iter().filter(|run| self.free_alias(run.get().number())).count()
     }
 
-    fn free_alias(&mut self, number: u16) {
-        if self.slots.get(usize::from(number)).is_some_and(|slot| slot.state == ALIAS) {
+    /// Frees a slot if it is an alias, and says whether it was.
+    fn free_alias(&mut self, number: u16) -> bool {
+        let is_alias = self.slots.get(usize::from(number)).is_some_and(|slot| slot.state == ALIAS);
+        if is_alias {
             self.free_slot(number);
         }
+        is_alias
     }
 
     pub(super) fn free_slot(&mut self, number: u16) {
@@ -246,8 +240,8 @@ impl<D: Detail> Slots<'_, D> {
         self.free_slot(victim);
     }
 
-    /// A weakest region, if it is weaker than `strength`. Goes on where the last search ended, and ends with the first that is no stronger than the bound, so that a table of many equally
-    /// weak regions is not searched anew for each of them.
+    /// A weakest region, if it is weaker than `strength`. Goes on where the last search ended, and ends with the first that is
+    /// no stronger than the bound, so that a table of many equally weak regions is not searched anew for each of them.
     fn weakest_below(&mut self, strength: u16) -> Option<u16> {
         let (from, floor) = (self.book.cursor.min(self.book.used), self.book.floor);
         let (before, after) = self.used().split_at_checked(usize::from(from)).unwrap_or_default();
@@ -256,10 +250,11 @@ impl<D: Detail> Slots<'_, D> {
         let mut least = u32::MAX;
         'search: for (first, slots) in [(from, after), (0, before)] {
             for (number, slot) in (first..).zip(slots) {
-                if u32::from(slot.strength) < least && slot.holds_region() {
-                    least = u32::from(slot.strength);
-                    weakest = Some((number, slot.strength));
-                    if slot.strength <= floor {
+                let strength = slot.top.strength();
+                if u32::from(strength) < least && slot.holds_region() {
+                    least = u32::from(strength);
+                    weakest = Some((number, strength));
+                    if strength <= floor {
                         break 'search;
                     }
                 }
@@ -295,7 +290,7 @@ impl<D: Detail> Slots<'_, D> {
 const NEAR: Option<u16> = if cfg!(any(target_arch = "x86_64", target_arch = "aarch64")) { Some(16) } else { None };
 
 /// What runs of one row add to a region.
-struct Total {
+pub(super) struct Total {
     pixels: u32,
     /// Twice the sum of the columns: for a run, start + … + (end − 1). Of a whole row below 2³².
     twice_x: u32,
@@ -312,7 +307,7 @@ impl Total {
 /// The first run, with those after it that are of the same region and near: as one run that spans them, their total, and
 /// the runs after them.
 #[inline(always)]
-fn next_neighbors(runs: &[Cell<Run>]) -> Option<(Run, Total, &[Cell<Run>])> {
+pub(super) fn next_neighbors(runs: &[Cell<Run>]) -> Option<(Run, Total, &[Cell<Run>])> {
     let (first, mut after) = runs.split_first()?;
     let mut span = first.get();
     let mut total = Total::of(span);
@@ -333,7 +328,7 @@ fn next_neighbors(runs: &[Cell<Run>]) -> Option<(Run, Total, &[Cell<Run>])> {
 /// Sorts by descending rank, in place.
 #[cfg(any(target_arch = "x86_64", target_arch = "aarch64"))]
 fn sort<D: Detail>(slots: &mut [SlotOf<D>]) {
-    slots.sort_unstable_by_key(|slot| core::cmp::Reverse(slot.rank()));
+    slots.sort_unstable_by_key(|slot| core::cmp::Reverse(slot.top));
 }
 
 /// Sorts by descending rank, in place: heapsort, because it is short, and no comparison could panic.
@@ -363,7 +358,7 @@ fn sift<D: Detail>(slots: &mut [SlotOf<D>], mut root: usize) {
         let mut last = root;
         for child in [left, left + 1] {
             if let (Some(a), Some(b)) = (slots.get(last), slots.get(child))
-                && a.precedes(b)
+                && a.top > b.top
             {
                 last = child;
             }
@@ -379,19 +374,21 @@ fn sift<D: Detail>(slots: &mut [SlotOf<D>], mut root: usize) {
 mod tests {
     use super::{heapsort, sort};
     use crate::regions::Slot;
+    use crate::regions::slot::Top;
     use proptest::prelude::*;
     use std::vec::Vec;
 
     proptest! {
         #[test]
         fn both_sorts_agree(ranks in proptest::collection::vec((any::<u16>(), 0u16..4, 0u16..4), 0..200)) {
-            let slot = |&(strength, peak_y, peak_x): &(u16, u16, u16)| Slot { strength, peak_y, peak_x, ..Slot::EMPTY };
+            let slot =
+                |&(strength, y, x): &(u16, u16, u16)| Slot { top: Top::new(strength, x, y), ..Slot::EMPTY };
             let mut slots: Vec<Slot> = ranks.iter().map(slot).collect();
             let mut again = slots.clone();
             sort(&mut slots);
             heapsort(&mut again);
-            let order = |slots: &[Slot]| slots.iter().map(Slot::rank).collect::<Vec<_>>();
-            prop_assert!(slots.is_sorted_by(|a, b| !b.precedes(a)));
+            let order = |slots: &[Slot]| slots.iter().map(|slot| slot.top).collect::<Vec<_>>();
+            prop_assert!(slots.is_sorted_by(|a, b| a.top >= b.top));
             prop_assert_eq!(order(&slots), order(&again));
         }
     }

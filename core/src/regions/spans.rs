@@ -5,12 +5,15 @@
 
 use super::run::Run;
 use crate::radiometry::Thresholds;
+use crate::vectors::Vectors;
 
 /// Columns from which on wide vectors are worth a choice: those of one word of bits (proposal).
 pub(super) const WIDE: usize = 64;
 
 #[cfg(any(target_arch = "x86_64", target_arch = "aarch64"))]
 pub(super) use vectors::find;
+#[cfg(target_arch = "x86_64")]
+pub(super) use vectors::{Edges, bits_of};
 #[cfg(not(any(target_arch = "x86_64", target_arch = "aarch64")))]
 pub(super) use words::find;
 
@@ -18,24 +21,49 @@ pub(super) use words::find;
 /// in which starts and ends are found without a branch per pixel.
 #[cfg(any(target_arch = "x86_64", target_arch = "aarch64", test))]
 mod vectors {
-    use super::{Run, Thresholds};
+    use super::{Run, Thresholds, Vectors};
 
     const PIXELS: usize = super::WIDE;
 
     /// Writes the runs of a row from left to right and returns how many they are.
     #[inline(always)]
-    pub(in super::super) fn find(row: &[u16], thresholds: Thresholds, runs: &mut [Run]) -> usize {
+    pub(in super::super) fn find(
+        vectors: impl Vectors,
+        row: &[u16],
+        thresholds: Thresholds,
+        runs: &mut [Run],
+    ) -> usize {
+        let mut edges = Edges::new(runs);
+        bits_of(vectors, row, thresholds, |hot, cold| edges.add(hot, cold));
+        edges.count
+    }
+
+    /// Hands over which pixels of a row are hot and which are cold, 64 at a time; the last may be fewer.
+    #[inline(always)]
+    pub(in super::super) fn bits_of(
+        vectors: impl Vectors,
+        row: &[u16],
+        thresholds: Thresholds,
+        mut each: impl FnMut(u64, u64),
+    ) {
         let (hot, cold) = (thresholds.hot(), thresholds.cold());
         let ordinary = hot.wrapping_sub(cold);
         let outside = |v: u16| v.wrapping_sub(cold) > ordinary;
         let is_hot = |v: u16| v > hot;
-        let mut edges = Edges { runs, count: 0, base: 0, open_hot: 0, open_cold: 0 };
         let (chunks, tail) = row.as_chunks::<PIXELS>();
         for chunk in chunks {
-            let (hot, cold) = signs(chunk, outside, is_hot, cold == 0);
-            edges.add(hot, cold);
+            let beyond = vectors.beyond(chunk, hot, cold);
+            let (hot, cold) = beyond.unwrap_or_else(|| signs(chunk, outside, is_hot, cold == 0));
+            each(hot, cold);
         }
-        if !tail.is_empty() {
+        if tail.is_empty() {
+            return;
+        }
+        if let Some(last) = row.last_chunk()
+            && let Some((all_hot, all_cold)) = vectors.beyond(last, hot, cold)
+        {
+            each(all_hot >> (PIXELS - tail.len()), all_cold >> (PIXELS - tail.len()));
+        } else {
             let (mut all_hot, mut all_cold) = (0, 0);
             let (steps, rest) = tail.as_chunks::<16>();
             for (i, step) in steps.iter().enumerate() {
@@ -45,15 +73,14 @@ mod vectors {
             for (i, &v) in (16 * steps.len()..).zip(rest) {
                 (all_hot, all_cold) = (all_hot | u64::from(is_hot(v)) << i, all_cold | u64::from(v < cold) << i);
             }
-            edges.add(all_hot, all_cold);
+            each(all_hot, all_cold);
         }
-        edges.count
     }
 
     /// Makes runs of bits.
-    struct Edges<'r> {
+    pub(in super::super) struct Edges<'r> {
         runs: &'r mut [Run],
-        count: usize,
+        pub(in super::super) count: usize,
         /// Column of the lowest bit.
         base: usize,
         /// 1 if the last pixel so far is hot, or cold.
@@ -61,10 +88,27 @@ mod vectors {
         open_cold: u64,
     }
 
-    impl Edges<'_> {
+    impl<'r> Edges<'r> {
+        pub(in super::super) fn new(runs: &'r mut [Run]) -> Self {
+            Self { runs, count: 0, base: 0, open_hot: 0, open_cold: 0 }
+        }
+
+        /// Takes the next word of hot and of cold pixels, none beside another, of which is known that their runs start where
+        /// `like` do, and have their numbers. A last one that goes on is put right by the next word, as in [`Edges::add`].
+        #[cfg(target_arch = "x86_64")]
+        #[inline(always)]
+        pub(in super::super) fn add_like(&mut self, hot: u64, cold: u64, like: &[Run]) {
+            self.base += PIXELS;
+            (self.open_hot, self.open_cold) = (hot >> (PIXELS - 1), cold >> (PIXELS - 1));
+            for (run, like) in self.runs.get_mut(self.count..).unwrap_or(&mut []).iter_mut().zip(like) {
+                *run = like.first_column();
+            }
+            self.count += like.len();
+        }
+
         /// Takes the next word of hot and of cold pixels.
         #[inline(always)]
-        fn add(&mut self, hot: u64, cold: u64) {
+        pub(in super::super) fn add(&mut self, hot: u64, cold: u64) {
             let base = self.base;
             self.base += PIXELS;
             let open = self.open_hot | self.open_cold;
@@ -132,7 +176,7 @@ mod vectors {
 /// For small processors: two pixels to a word.
 #[cfg(any(not(any(target_arch = "x86_64", target_arch = "aarch64")), test))]
 mod words {
-    use super::{Run, Thresholds};
+    use super::{Run, Thresholds, Vectors};
 
     /// The upper bits of both halves of a word.
     const UPPER: u32 = 0x8000_8000;
@@ -142,7 +186,7 @@ mod words {
         any(target_arch = "x86_64", target_arch = "aarch64"),
         allow(dead_code, reason = "compiled for its tests")
     )]
-    pub(in super::super) fn find(row: &[u16], thresholds: Thresholds, runs: &mut [Run]) -> usize {
+    pub(in super::super) fn find(_: impl Vectors, row: &[u16], thresholds: Thresholds, runs: &mut [Run]) -> usize {
         // Without thresholds there is nothing to look at.
         if thresholds == Thresholds::NONE {
             return 0;
@@ -227,6 +271,7 @@ mod words {
 #[cfg(test)]
 mod tests {
     use super::{Run, Thresholds, vectors, words};
+    use crate::vectors::{Vectors, Work, on_every_level};
     use proptest::prelude::*;
     use std::vec::Vec;
 
@@ -246,11 +291,24 @@ mod tests {
         runs
     }
 
-    fn found(row: &[u16], find: impl Fn(&mut [Run]) -> usize) -> Vec<Run> {
-        let mut runs = std::vec![Run::EMPTY; row.len()];
-        let count = find(&mut runs);
-        runs.truncate(count);
-        runs
+    /// The runs of a row, found in one of the two ways.
+    struct Find<'r> {
+        row: &'r [u16],
+        thresholds: Thresholds,
+        bits: bool,
+    }
+
+    impl Work for Find<'_> {
+        type Output = Vec<Run>;
+
+        fn run<V: Vectors>(self, v: V) -> Vec<Run> {
+            let Self { row, thresholds, bits } = self;
+            let mut runs = std::vec![Run::EMPTY; row.len()];
+            let find = if bits { vectors::find } else { words::find };
+            let count = find(v, row, thresholds, &mut runs);
+            runs.truncate(count);
+            runs
+        }
     }
 
     proptest! {
@@ -268,8 +326,11 @@ mod tests {
             let inside = |v: u16| thresholds.cold() + (u32::from(v) % ordinary) as u16;
             let row: Vec<u16> = pixels.iter().map(|&(v, lot)| if lot < share { v } else { inside(v) }).collect();
             let expected = one_by_one(&row, thresholds);
-            prop_assert_eq!(found(&row, |runs| vectors::find(&row, thresholds, runs)), expected.clone());
-            prop_assert_eq!(found(&row, |runs| words::find(&row, thresholds, runs)), expected);
+            for bits in [false, true] {
+                for runs in on_every_level(|| Find { row: &row, thresholds, bits }) {
+                    prop_assert_eq!(&runs, &expected);
+                }
+            }
         }
     }
 }

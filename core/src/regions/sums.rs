@@ -1,5 +1,8 @@
 //! What is summed over the pixels of a run.
 
+use super::region::Sign;
+use crate::radiometry::Thresholds;
+
 /// Sum and highest count of some pixels; of cold ones, the highest complement.
 ///
 /// *Overflow*: a run has at most 65,535 pixels of at most 65,535 counts, so the sum fits in 32 bits.
@@ -19,6 +22,16 @@ pub(super) struct Beyond {
     )]
     pub(super) threshold: u16,
     pub(super) flip: u16,
+}
+
+impl Beyond {
+    #[inline(always)]
+    pub(super) const fn of(thresholds: Thresholds, sign: Sign) -> Self {
+        match sign {
+            Sign::Hot => Self { threshold: thresholds.hot(), flip: 0 },
+            Sign::Cold => Self { threshold: !thresholds.cold(), flip: u16::MAX },
+        }
+    }
 }
 
 impl Sums {

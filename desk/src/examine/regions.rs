@@ -6,7 +6,7 @@ use oddheat_core::Result;
 use oddheat_core::checks::{Check, Place, Setup};
 use oddheat_core::measure::Shape;
 use oddheat_core::radiometry::{MeasurementEquation, Thresholds};
-use oddheat_core::regions::{Connectivity, Region, Run, Scanner, Settings, Sign, Slot};
+use oddheat_core::regions::{Connectivity, Filter, Region, Run, Scanner, Settings, Sign, Slot};
 
 /// Depth below the median of a searched area at which a spot is noticed, K. A proposal: somewhat under the least depth
 /// that is graded (0.5 K), so that the blurred edge of a spot at that limit still belongs to it.
@@ -122,10 +122,7 @@ fn scan(counts: &[u16], settings: Settings, capacity: usize) -> Result<(Vec<Regi
     let mut runs = vec![Run::EMPTY; Scanner::runs(settings.width)];
     let mut slots = vec![Slot::EMPTY; capacity.clamp(1, 32_766)];
     let mut scanner = Scanner::new(&mut runs, &mut slots, settings)?;
-    for row in counts.chunks_exact(usize::from(settings.width)) {
-        scanner.push(row)?;
-    }
-    let found = scanner.finish();
+    let found = scanner.frame(settings.thresholds, counts, &Filter::min_area(settings.min_area))?;
     Ok((found.regions().collect(), found.dropped()))
 }
 

@@ -3,7 +3,7 @@
 pub(crate) mod generate;
 
 use oddheat_core::radiometry::Thresholds;
-use oddheat_core::regions::{Connectivity, Region, Run, Scanner, Settings, Sign, Slot};
+use oddheat_core::regions::{Connectivity, Filter, Region, Run, Scanner, Settings, Sign, Slot};
 
 /// Most regions that a table can hold.
 pub(crate) const MOST: usize = 32_766;
@@ -35,7 +35,7 @@ impl Frame {
         Settings { width: u16::try_from(self.width).unwrap(), thresholds, connectivity, min_area: 1 }
     }
 
-    /// Regions in the order of delivery, and how many were dropped.
+    /// Regions in the order of delivery, and how many were dropped: row by row, and the same from the whole frame at once.
     pub(crate) fn scan(&self, connectivity: Connectivity, capacity: usize) -> (Vec<Region>, u32) {
         let settings = self.settings(connectivity);
         let mut runs = vec![Run::EMPTY; Scanner::runs(settings.width)];
@@ -45,7 +45,11 @@ impl Frame {
             scanner.push(row).unwrap();
         }
         let found = scanner.finish();
-        (found.regions().collect(), found.dropped())
+        let (regions, dropped) = (found.regions().collect::<Vec<_>>(), found.dropped());
+        let at_once = scanner.frame(settings.thresholds, &self.counts, &Filter::min_area(1)).unwrap();
+        assert_eq!(at_once.dropped(), dropped, "row by row, and the frame at once");
+        assert!(at_once.regions().eq(regions.iter().copied()), "row by row, and the frame at once");
+        (regions, dropped)
     }
 
     /// All regions as a sorted list of numbers.

@@ -17,8 +17,8 @@ pub(super) fn convert<const N: usize>(table: &TableOf<N>, counts: &[u16], kelvin
 }
 
 /// A row to convert.
-struct Row<'r, const N: usize> {
-    table: &'r TableOf<N>,
+pub(super) struct Row<'r, const N: usize> {
+    pub(super) table: &'r TableOf<N>,
     counts: &'r [u16],
     kelvin: &'r mut [RowKelvin],
 }
@@ -38,37 +38,54 @@ impl<const N: usize> Work for Row<'_, N> {
 
 #[inline(always)]
 fn convert_with<const N: usize, const FINEST: bool>(vectors: impl Vectors, row: Row<'_, N>) {
-    let Row { table, counts, kelvin } = row;
-    let (mut chunks, rest) = counts.as_chunks::<CHUNK>();
-    let (mut outs, rest_out) = kelvin.as_chunks_mut::<CHUNK>();
+    #[cfg(all(feature = "wide-vectors", target_arch = "x86_64"))]
+    let Err(row) = super::picked::convert::<N, FINEST>(vectors, row) else { return };
+    let table = row.table;
+    in_windows::<CHUNK, N>(row, |chunks, outs, [first, last]| {
+        let count = first << table.head.shift;
+        Some(match last - first {
+            0 => vectors.run(Chunks::<1, FINEST> { window: Window::new(table, count), chunks, outs }),
+            1 => vectors.run(Chunks::<2, FINEST> { window: Window::new(table, count), chunks, outs }),
+            2 | 3 => vectors.run(Chunks::<4, FINEST> { window: Window::new(table, count), chunks, outs }),
+            _ => return None,
+        })
+    });
+}
+
+/// Converts a row by windows of pieces. `convert` is handed the chunks to come and the first and last piece of the next, and
+/// returns how many of them it took; none, if these pieces are too many for a window.
+#[inline(always)]
+pub(super) fn in_windows<const C: usize, const N: usize>(
+    Row { table, counts, kelvin }: Row<'_, N>,
+    mut convert: impl FnMut(&[[u16; C]], &mut [[RowKelvin; C]], [u16; 2]) -> Option<usize>,
+) {
+    let (mut chunks, rest) = counts.as_chunks::<C>();
+    let (mut outs, rest_out) = kelvin.as_chunks_mut::<C>();
     // Chunks to take one by one without a look: more and more, where a look has been of no use.
     let mut blind = 1;
     while let Some(chunk) = chunks.first() {
-        let (first, last) = bounds(chunk);
-        let pieces = (last >> table.head.shift) - (first >> table.head.shift);
-        let done = match pieces {
-            0 => vectors.run(Chunks::<1, FINEST> { window: Window::new(table, first), chunks, outs }),
-            1 => vectors.run(Chunks::<2, FINEST> { window: Window::new(table, first), chunks, outs }),
-            2 | 3 => vectors.run(Chunks::<4, FINEST> { window: Window::new(table, first), chunks, outs }),
-            _ => {
-                let done = blind.min(chunks.len());
-                let (these, now) = (chunks.get(..done), outs.get_mut(..done));
-                rows::one_by_one(table, these.unwrap_or(&[]).as_flattened(), now.unwrap_or(&mut []).as_flattened_mut());
-                done
-            }
+        let done = if let Some(done @ 1..) = convert(chunks, outs, bounds(chunk).map(|count| count >> table.head.shift))
+        {
+            blind = 1;
+            done
+        } else {
+            let done = blind.min(chunks.len());
+            let (these, now) = (chunks.get(..done), outs.get_mut(..done));
+            rows::one_by_one(table, these.unwrap_or(&[]).as_flattened(), now.unwrap_or(&mut []).as_flattened_mut());
+            blind = 4 * done;
+            done
         };
-        blind = if pieces < 4 { 1 } else { 4 * done };
         (chunks, outs) = (chunks.get(done..).unwrap_or(&[]), outs.get_mut(done..).unwrap_or(&mut []));
     }
     rows::one_by_one(table, rest, rest_out);
 }
 
 /// Lowest and highest count. Found as signed numbers, for which the oldest vectors have an instruction.
-fn bounds(chunk: &[u16; CHUNK]) -> (u16, u16) {
+fn bounds<const C: usize>(chunk: &[u16; C]) -> [u16; 2] {
     let signed = chunk.map(|count| (count ^ SIGN) as i16);
     let low = signed.iter().fold(i16::MAX, |low, &v| low.min(v));
     let high = signed.iter().fold(i16::MIN, |high, &v| high.max(v));
-    (low as u16 ^ SIGN, high as u16 ^ SIGN)
+    [low as u16 ^ SIGN, high as u16 ^ SIGN]
 }
 
 /// What turns the order of unsigned numbers into that of signed ones.
@@ -180,4 +197,69 @@ fn line<const FINEST: bool>((low, high): (u16, u16), slope: i16, count: u16, fra
     let carry = u16::from(sum < low);
     let high = high.wrapping_add(product_high).wrapping_add(carry);
     if FINEST { high } else { high << (FINE - u32::from(fraction)) | sum >> fraction }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Row, rows};
+    use crate::radiometry::{LinearScale, MeasurementEquation, Scale, Scene, TableOf};
+    use crate::units::RowKelvin;
+    use crate::vectors::{Vectors, Work, on_every_level};
+    use proptest::prelude::*;
+    use std::vec;
+    use std::vec::Vec;
+
+    struct Converted<'r, const N: usize> {
+        table: &'r TableOf<N>,
+        counts: &'r [u16],
+    }
+
+    impl<const N: usize> Work for Converted<'_, N> {
+        type Output = Vec<RowKelvin>;
+
+        fn run<V: Vectors>(self, vectors: V) -> Vec<RowKelvin> {
+            let mut kelvin = vec![RowKelvin::ZERO; self.counts.len()];
+            Row { table: self.table, counts: self.counts, kelvin: &mut kelvin }.run(vectors);
+            kelvin
+        }
+    }
+
+    fn equals_one_by_one<const N: usize>(counts_per_kelvin: f64, full_scale: u16, counts: &[u16]) {
+        let scale = Scale::Linear(LinearScale::new(counts_per_kelvin, -40.0).unwrap());
+        let equation = MeasurementEquation::new(&scale, &Scene::BLACKBODY).unwrap();
+        let table = TableOf::<N>::new(&equation, full_scale).unwrap();
+        let mut expected = vec![RowKelvin::ZERO; counts.len()];
+        rows::one_by_one(&table, counts, &mut expected);
+        for row in on_every_level(|| Converted { table: &table, counts }) {
+            assert_eq!(row, expected);
+        }
+    }
+
+    proptest! {
+        /// Neighbors alike, in a few pieces, and all over the place.
+        #[test]
+        fn every_level_gives_what_one_by_one_gives(
+            steps in proptest::collection::vec((0u32..4, any::<u16>()), 1..400),
+            start in any::<u16>(),
+            counts_per_kelvin in 4.0f64..200.0,
+        ) {
+            let mut at = start;
+            let counts: Vec<u16> = steps.iter().map(|&(kind, by)| {
+                let by = match kind {
+                    0 | 1 => by % 16,
+                    2 => by % 1_000,
+                    _ => by,
+                };
+                at = at.wrapping_add(by).wrapping_sub(if kind == 0 { 15 } else { 0 });
+                at
+            }).collect();
+            equals_one_by_one::<256>(counts_per_kelvin, u16::MAX, &counts);
+            equals_one_by_one::<2048>(counts_per_kelvin, u16::MAX, &counts);
+            equals_one_by_one::<16>(40.0 + counts_per_kelvin, u16::MAX, &counts);
+            equals_one_by_one::<256>(counts_per_kelvin, 16_383, &counts);
+            // Calm rows go through windows from end to end.
+            let calm: Vec<u16> = counts.iter().map(|&v| start / 2 + v % 700).collect();
+            equals_one_by_one::<256>(counts_per_kelvin, u16::MAX, &calm);
+        }
+    }
 }

@@ -1,6 +1,8 @@
 //! The scanner against a flood fill over the whole frame, which is written for clarity and shares no code with it.
 
 mod detail;
+#[cfg(all(feature = "wide-vectors", target_arch = "x86_64"))]
+mod pairs;
 
 use super::*;
 use crate::radiometry::Thresholds;
@@ -24,7 +26,11 @@ fn scan(frame: &[u16], width: usize, connectivity: Connectivity, capacity: usize
     }
     let found = scanner.finish();
     assert_eq!(found.len(), found.regions().count());
-    (found.regions().collect(), found.dropped())
+    let (regions, dropped): (Vec<_>, u32) = (found.regions().collect(), found.dropped());
+    let thresholds = settings(width, connectivity).thresholds;
+    let at_once = scanner.frame(thresholds, frame, &Filter::min_area(1)).unwrap();
+    assert_eq!((at_once.regions().collect::<Vec<_>>(), at_once.dropped()), (regions.clone(), dropped));
+    (regions, dropped)
 }
 
 /// Every region by flood fill, strongest first.
@@ -111,7 +117,35 @@ fn frames() -> impl Strategy<Value = (Vec<u16>, usize)> {
     })
 }
 
+/// Rows of more than a word of bits; runs of a few pixels or of many.
+fn wide_frames() -> impl Strategy<Value = (Vec<u16>, usize)> {
+    let shape = (30usize..160, 1usize..9, 0u32..100, 1u32..40);
+    shape.prop_flat_map(|(half, height, share, length)| {
+        let run = (0u32..100, 0u16..6, 1..=length).prop_map(move |(lot, level, length)| {
+            let v = match level {
+                _ if lot >= share => 700,
+                0..=3 => 1_001 + level * 7,
+                _ => 490 + level,
+            };
+            (v, length as usize)
+        });
+        let pixels = 2 * half * height;
+        let runs = proptest::collection::vec(run, pixels);
+        let spread = move |runs: Vec<(u16, usize)>| {
+            runs.into_iter().flat_map(|(v, length)| std::iter::repeat_n(v, length)).take(pixels).collect()
+        };
+        (runs.prop_map(spread), Just(2 * half))
+    })
+}
+
 proptest! {
+    #[test]
+    fn equals_a_flood_fill_in_wide_frames((frame, width) in wide_frames()) {
+        let (found, dropped) = scan(&frame, width, Connectivity::Eight, 3_000);
+        prop_assert_eq!(found, by_flood_fill(&frame, width, Connectivity::Eight));
+        prop_assert_eq!(dropped, 0);
+    }
+
     #[test]
     fn equals_a_flood_fill((frame, width) in frames(), eight in any::<bool>()) {
         let connectivity = if eight { Connectivity::Eight } else { Connectivity::Four };
