@@ -2,11 +2,11 @@
 //! in the emulator. Counts, unlike times, are the same on a busy machine, so a slowdown of a few percent shows.
 //!
 //! *Host counts* are differences of two runs of `benches/src/bin/counts.rs` that make the measured call once and twice:
-//! what starts the program and makes the frame cancels. The build is for the default target (no `target-cpu`) and
-//! without the choice of wider vectors, which depends on the processor. The C library's copies choose their code by
+//! what starts the program and makes the frame cancels. The builds are for the default target, `pairs` with an instruction
+//! that counts bits, and without the choice of wider vectors, which depends on the processor. The C library's copies choose their code by
 //! processor, which is the only part that may differ between machines.
 
-use crate::build;
+use crate::build::{self, Processor};
 use crate::firmware::require;
 use anyhow::{Context, Error, Result, bail, ensure};
 use oddheat_tests::image;
@@ -67,11 +67,14 @@ fn callgrind(program: &Path, arguments: &[&str]) -> Result<u64> {
 }
 
 fn host(root: &Path) -> Result<Counts> {
-    let program = build::program(root, "counts", false, &["--no-default-features"])?;
+    let program = |processor| build::program(root, "counts", processor, &["--no-default-features"]);
+    let (rows, pairs) = (program(Processor::Any)?, program(Processor::CountsBits)?);
     let mut counts = Counts::new();
     let mut count = |work: &str, content: &str, (width, height): (u64, u64)| -> Result<()> {
         let [w, h] = [width, height].map(|extent| extent.to_string());
-        let times = |times| callgrind(&program, &[work, content, &w, &h, times]);
+        // The scanner takes frames by pairs of rows, where it can.
+        let (program, task) = if work == "pairs" { (&pairs, "scan") } else { (&rows, work) };
+        let times = |times| callgrind(program, &[task, content, &w, &h, times]);
         let instructions = times("2")?.checked_sub(times("1")?).context("two calls cost less than one")?;
         counts.insert(format!("{work} {content} {w}x{h}"), (instructions, width * height));
         Ok(())
@@ -79,9 +82,11 @@ fn host(root: &Path) -> Result<Counts> {
     for size in SIZES {
         count("scan", "sparse", size)?;
     }
-    for content in CONTENTS {
-        for size in [(32, 24), (160, 120), (640, 512)] {
-            count("scan", content, size)?;
+    for work in ["scan", "pairs"] {
+        for content in CONTENTS {
+            for size in [(32, 24), (160, 120), (640, 512)] {
+                count(work, content, size)?;
+            }
         }
     }
     for content in ["noise", "rising"] {

@@ -15,17 +15,35 @@ pub(crate) fn again_optimized(root: &Path) -> Result<()> {
     Ok(())
 }
 
-/// Builds a program of the benches package for the default target or for this processor, and returns its path. All
-/// are built one way: as the peers are, with one unit and link-time optimization, so that neither the split of the
-/// crate nor what else is in the workspace moves a number. `arguments` go to cargo, too.
-pub(crate) fn program(root: &Path, name: &str, native: bool, arguments: &[&str]) -> Result<PathBuf> {
-    let folder = root.join("target/peers").join(if native { "ours-native" } else { "ours-default" });
+/// What a measured program may expect of a processor.
+#[derive(Clone, Copy)]
+pub(crate) enum Processor {
+    /// What every one of the target has.
+    Any,
+    /// An instruction that counts the bits of a word, with which the scanner takes whole frames by pairs of rows.
+    CountsBits,
+    /// All that this one has.
+    This,
+}
+
+/// Builds a program of the benches package and returns its path. All are built one way: as the peers are, with one unit
+/// and link-time optimization, so that neither the split of the crate nor what else is in the workspace moves a number.
+/// `arguments` go to cargo, too.
+pub(crate) fn program(root: &Path, name: &str, processor: Processor, arguments: &[&str]) -> Result<PathBuf> {
+    let (folder, flags) = match processor {
+        Processor::Any => ("ours-default", ""),
+        // Where there is no such flag, there is always such an instruction.
+        Processor::CountsBits if cfg!(target_arch = "x86_64") => ("ours-counting", "-C target-feature=+popcnt"),
+        Processor::CountsBits => ("ours-counting", ""),
+        Processor::This => ("ours-native", "-C target-cpu=native"),
+    };
+    let folder = root.join("target/peers").join(folder);
     let mut cargo = Command::new(std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into()));
     cargo.current_dir(root).args(["build", "--quiet", "--release", "--package", "oddheat-benches", "--bin", name]);
     cargo.args(arguments).arg("--target-dir").arg(&folder);
     cargo.envs([("CARGO_PROFILE_RELEASE_LTO", "fat"), ("CARGO_PROFILE_RELEASE_CODEGEN_UNITS", "1")]);
     // Set, not only removed: a configuration file could bring flags of its own.
-    cargo.env_remove("CARGO_ENCODED_RUSTFLAGS").env("RUSTFLAGS", if native { "-C target-cpu=native" } else { "" });
+    cargo.env_remove("CARGO_ENCODED_RUSTFLAGS").env("RUSTFLAGS", flags);
     let status = cargo.status()?;
     ensure!(status.success(), "{name} could not be built: {status}");
     Ok(folder.join("release").join(name))
