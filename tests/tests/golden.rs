@@ -52,7 +52,9 @@ fn assert_runs(triple: Option<&str>, programs: &[&str]) {
     let mut cargo = Command::new(env::var_os("CARGO").unwrap_or_else(|| "cargo".into()));
     // The folder's `.cargo/config.toml` says how images are linked and run; flags from outside would displace it.
     cargo.current_dir(root().join("tests/golden")).env_remove("RUSTFLAGS").env_remove("CARGO_ENCODED_RUSTFLAGS");
-    cargo.args(["run", "--quiet", "--locked", "--profile", "firmware", "--target-dir"]).arg(target("golden"));
+    // A folder for each, as two builds cannot share one at a time.
+    let folder = target("golden").join(triple.unwrap_or("host"));
+    cargo.args(["run", "--quiet", "--locked", "--profile", "firmware", "--target-dir"]).arg(folder);
     cargo.args(triple.iter().flat_map(|triple| ["--target", triple]));
     let output = cargo.output().unwrap();
     let (who, printed) = (triple.unwrap_or("optimized host"), String::from_utf8(output.stdout).unwrap());
