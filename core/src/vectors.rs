@@ -73,7 +73,7 @@ pub(crate) fn on_every_level<W: Work>(work: impl Fn() -> W) -> std::vec::Vec<W::
 struct Own;
 
 impl Vectors for Own {
-    #[cfg(any(target_arch = "x86_64", target_arch = "aarch64"))]
+    #[cfg(target_arch = "x86_64")]
     const COUNTS_BITS: bool = cfg!(target_feature = "popcnt");
 
     #[inline(never)]

@@ -3,8 +3,8 @@
 //!
 //! *Host counts* are differences of two runs of `benches/src/bin/counts.rs` that make the measured call once and twice:
 //! what starts the program and makes the frame cancels. The builds are for the default target, `pairs` with an instruction
-//! that counts bits, and without the choice of wider vectors, which depends on the processor. The C library's copies choose their code by
-//! processor, which is the only part that may differ between machines.
+//! that counts bits, and without the choice of wider vectors, which depends on the processor. The C library's copies choose
+//! their code by processor, which is the only part that may differ between machines.
 
 use crate::build::{self, Processor};
 use crate::firmware::require;

@@ -32,7 +32,7 @@ pub(crate) enum Processor {
 pub(crate) fn program(root: &Path, name: &str, processor: Processor, arguments: &[&str]) -> Result<PathBuf> {
     let (folder, flags) = match processor {
         Processor::Any => ("ours-default", ""),
-        // Where there is no such flag, there is always such an instruction.
+        // Elsewhere frames go row by row all the same.
         Processor::CountsBits if cfg!(target_arch = "x86_64") => ("ours-counting", "-C target-feature=+popcnt"),
         Processor::CountsBits => ("ours-counting", ""),
         Processor::This => ("ours-native", "-C target-cpu=native"),

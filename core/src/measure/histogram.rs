@@ -4,8 +4,8 @@
 //! as often as needed. *Why.* The median of a shape needs all its pixels, but rows go by and no frame is kept; 128
 //! bins give a quantile within a bin from 520 bytes, without knowing the range beforehand. *Cost.*
 //! 18 instructions per count on a Cortex-M4, the tally's sum included; at most 16 widenings ever. A desktop takes long spans
-//! that need no widening four counts at a time. *Limit.* The bin width is 2^s, 1 or at most
-//! range/32, and a quantile is off by at most that; [`Histogram::resolution_q8`] says it.
+//! that need no widening four counts at a time. *Limit.* The bin width is 2^s, 1 or at most range/32, and a quantile is off
+//! by at most that; [`Histogram::resolution_q8`] says it.
 
 use crate::sensor::CountRange;
 
@@ -99,7 +99,7 @@ impl Histogram {
         if !range.holds(low) || !range.holds(high) || bin(low) >= BINS || bin(high) >= BINS {
             return None;
         }
-        // At most 2¹⁶ counts, so the copies have 16 bits.
+        // A quarter of at most 2¹⁶ counts for each.
         let mut copies = [[0u16; BINS]; 4];
         let (fours, rest) = counts.as_chunks::<4>();
         for four in fours {

@@ -4,7 +4,7 @@ use super::detail::Detail;
 use super::region::Region;
 use super::slot::{Image, SlotOf};
 
-/// What [`super::ScannerOf::finish`] found.
+/// What [`super::ScannerOf::finish`] or [`super::ScannerOf::frame`] found.
 #[derive(Debug)]
 pub struct Found<'s, D = ()> {
     pub(super) slots: &'s [SlotOf<D>],

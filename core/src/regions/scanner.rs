@@ -4,7 +4,8 @@
 //! that it touches in the row above, or opens a new one; then the pixels of the row's runs are added to their regions.
 //! *Why runs.* Ordinary pixels are skipped with one comparison each (see `spans`), and the bookkeeping is per run, not
 //! per pixel. Three short loops over the runs, because one for all needs more than a processor's registers; runs that repeat
-//! those of the row above are connected first. Hot and cold are found in the same pass and never joined.
+//! those of the row above are connected first. Hot and cold are found in the same pass and never joined. Whole frames may go
+//! another way to the same regions: `pairs`.
 //! *Contract.* Equal to a labelling of the whole frame, as sets of pixels, except for regions
 //! marked incomplete. *Memory.* Two runs per column (6 bytes each) and one [`Slot`] per region; no label image.
 //! *Sources.* The run-based one-pass method is textbook; see Lee et al. 2021, doi 10.1109/ICIEVicIVPR52578.2021.9564149.

@@ -8,7 +8,7 @@ use super::lanes::{Row, in_windows};
 use crate::units::RowKelvin;
 use crate::vectors::{Vectors, Work};
 
-/// Pieces of a window, and pixels that are in or out together.
+/// Pieces of a window, and pixels that are in or out together (derived): numbers of 16 bits in a vector of 512.
 const PIECES: usize = 32;
 
 /// Converts a row, or gives it back if the vectors are not of that kind, or the table is too small.

@@ -49,9 +49,9 @@ impl Marks {
 
     /// Runs that may belong to no region of the row `above`, or a few more: those whose first pixel touches none there.
     fn newcomers(&self, above: &Self) -> usize {
-        let bits = |bits: &Bits, i: usize| [word(bits, i.wrapping_sub(1)), word(bits, i), word(bits, i + 1)];
-        let count = |i| {
-            let ([before, here, _], [left, above, right]) = (bits(&self.bits, i), bits(&above.bits, i));
+        let count = |i: usize| {
+            let [left, above, right] = [i.wrapping_sub(1), i, i + 1].map(|i| word(&above.bits, i));
+            let (before, here) = (word(&self.bits, i.wrapping_sub(1)), word(&self.bits, i));
             let near = above | above << 1 | left >> 63 | above >> 1 | right << 63;
             (here & !(here << 1 | before >> 63) & !near).count_ones() as usize
         };
@@ -148,7 +148,7 @@ impl<'f> Stretches<'f> {
         !self.others
     }
 
-    /// Whether nearly all of them are a column wide.
+    /// Whether nearly all of them, all but an eighth (proposal), are a column wide.
     pub(super) const fn are_narrow(&self) -> bool {
         8 * self.wide <= self.count
     }

@@ -4,7 +4,7 @@ use super::super::run::Run;
 use super::super::sums::Beyond;
 use super::marks::Marks;
 
-/// Pixels of a row side by side.
+/// Pixels of a row side by side (proposal): a vector of 256 bits.
 pub(super) const LANES: usize = 16;
 
 /// In a rank, set for pixels of the upper row; below it the complement of the column. No row is that wide.
