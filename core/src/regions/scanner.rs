@@ -317,16 +317,17 @@ impl<'m, D: Detail> ScannerOf<'m, D> {
     /// [`Error::WrongLength`] if these are no whole rows, or more than 65,535; the frame before stays as it was.
     pub fn frame(&mut self, thresholds: Thresholds, counts: &[u16], filter: &Filter) -> Result<Found<'_, D>> {
         let columns = usize::from(self.state.settings.width);
-        if !counts.len().is_multiple_of(columns) || counts.len() / columns > usize::from(u16::MAX) {
-            return Err(Error::WrongLength);
-        }
+        let rows = counts.len().checked_div(columns).and_then(|rows| u16::try_from(rows).ok());
+        let whole = rows.filter(|&rows| usize::from(rows) * columns == counts.len());
+        #[cfg_attr(not(target_arch = "x86_64"), allow(unused_variables, reason = "for pairs of rows"))]
+        let Some(height) = whole else { return Err(Error::WrongLength) };
         self.start(thresholds);
         #[cfg(target_arch = "x86_64")]
         {
             let (runs, slots) = (&mut *self.runs, &mut *self.slots);
             let pairs = Pairs { settings: self.state.settings, runs, slots, counts };
             if let Some(book) = widest_if(true, pairs) {
-                (self.state.book, self.state.row) = (book, (counts.len() / columns) as u16);
+                (self.state.book, self.state.row) = (book, height);
                 return Ok(self.finish_with(filter));
             }
         }

@@ -290,3 +290,16 @@ fn the_widest_row_and_its_extremes_fit() {
     assert_eq!(found.len(), 4);
     assert!(found.dropped() > 0);
 }
+
+#[test]
+fn a_frame_of_other_than_whole_rows_is_refused() {
+    let (mut runs, mut slots) = ([Run::EMPTY; Scanner::runs(4)], [Slot::EMPTY; 4]);
+    let settings = settings(4, Connectivity::Eight);
+    let mut scanner = Scanner::new(&mut runs, &mut slots, settings).unwrap();
+    scanner.push(&[700, 1_001, 700, 700]).unwrap();
+    for counts in [vec![1_001; 7], vec![700; 4 * 65_536]] {
+        assert_eq!(scanner.frame(settings.thresholds, &counts, &Filter::ALL).unwrap_err(), crate::Error::WrongLength);
+    }
+    assert_eq!((scanner.rows(), scanner.finish().len()), (1, 1));
+    assert_eq!(scanner.frame(settings.thresholds, &[], &Filter::ALL).unwrap().len(), 0);
+}
