@@ -89,7 +89,7 @@ impl State {
         if self.finished {
             *self = Self::new(self.settings);
         }
-        widest_if(width >= spans::WIDE, Rows::<_, false> { state: self, runs, slots, counts: row });
+        widest_if(width >= spans::WIDE, Row { state: self, runs, slots, row });
         Ok(())
     }
 
@@ -174,38 +174,69 @@ impl State {
     }
 }
 
-/// A row to take, or, if they may be `MANY`, rows one behind the other.
-struct Rows<'p, D, const MANY: bool> {
+/// A row to take.
+struct Row<'p, D> {
+    state: &'p mut State,
+    runs: &'p mut [Run],
+    slots: &'p mut [SlotOf<D>],
+    row: &'p [u16],
+}
+
+impl<D: Detail> Work for Row<'_, D> {
+    type Output = ();
+
+    #[inline(always)]
+    fn run<V: Vectors>(self, vectors: V) {
+        let Self { state, runs, slots, row } = self;
+        let Settings { width, thresholds, .. } = state.settings;
+        let (lower, upper) = runs.split_at_mut_checked(usize::from(width)).unwrap_or_default();
+        let (above, here) = if state.above == 0 { (lower, upper) } else { (upper, lower) };
+        let count = spans::find(vectors, row, thresholds, here);
+        if count != 0 {
+            state.connect(slots, row, cells(above, state.above_len as usize), cells(here, count));
+        }
+        (state.before_len, state.above_len) = (state.above_len, count as u32);
+        state.above = u32::from(width) - state.above;
+        state.row += 1;
+    }
+}
+
+/// Rows to take, one behind the other: all of a frame, so that what lies above the next is no longer known after it.
+struct Rows<'p, D> {
     state: &'p mut State,
     runs: &'p mut [Run],
     slots: &'p mut [SlotOf<D>],
     counts: &'p [u16],
 }
 
-impl<D: Detail, const MANY: bool> Work for Rows<'_, D, MANY> {
+impl<D: Detail> Work for Rows<'_, D> {
     type Output = ();
 
     #[inline(always)]
     fn run<V: Vectors>(self, vectors: V) {
-        let Self { state, runs, slots, counts: mut rest } = self;
+        let Self { state, runs, slots, counts } = self;
         let Settings { width, thresholds, .. } = state.settings;
-        let (lower, upper) = runs.split_at_mut_checked(usize::from(width)).unwrap_or_default();
-        let (mut above, mut here) = if state.above == 0 { (lower, upper) } else { (upper, lower) };
-        while !rest.is_empty() {
-            let row;
-            (row, rest) =
-                if MANY { rest.split_at_checked(usize::from(width)).unwrap_or_default() } else { (rest, &[][..]) };
+        let width = usize::from(width.max(1));
+        // Halves of one length, so that only their places change.
+        let halves = runs.get_mut(..2 * width).and_then(|runs| runs.split_at_mut_checked(width));
+        let (mut above, mut here) = halves.unwrap_or_default();
+        let mut above_len = 0;
+        for (row, y) in counts.chunks_exact(width).zip(0..) {
+            state.row = y;
             let count = spans::find(vectors, row, thresholds, here);
             if count != 0 {
-                let part = |runs, length| Cell::from_mut(runs).as_slice_of_cells().get(..length).unwrap_or(&[]);
-                state.connect(slots, row, part(above, state.above_len as usize), part(here, count));
+                state.connect(slots, row, cells(above, above_len), cells(here, count));
             }
             core::mem::swap(&mut above, &mut here);
-            (state.before_len, state.above_len) = (state.above_len, count as u32);
-            state.above = u32::from(width) - state.above;
-            state.row += 1;
+            above_len = count;
         }
     }
+}
+
+/// The first `length` of some runs, as cells.
+#[inline(always)]
+fn cells(runs: &mut [Run], length: usize) -> &[Cell<Run>] {
+    Cell::from_mut(runs).as_slice_of_cells().get(..length).unwrap_or(&[])
 }
 
 /// Least number of runs to come for a look whether they repeat those of the row above, and runs from one look to the next:
@@ -319,7 +350,6 @@ impl<'m, D: Detail> ScannerOf<'m, D> {
         let columns = usize::from(self.state.settings.width);
         let rows = counts.len().checked_div(columns).and_then(|rows| u16::try_from(rows).ok());
         let whole = rows.filter(|&rows| usize::from(rows) * columns == counts.len());
-        #[cfg_attr(not(target_arch = "x86_64"), allow(unused_variables, reason = "for pairs of rows"))]
         let Some(height) = whole else { return Err(Error::WrongLength) };
         self.start(thresholds);
         #[cfg(target_arch = "x86_64")]
@@ -331,8 +361,9 @@ impl<'m, D: Detail> ScannerOf<'m, D> {
                 return Ok(self.finish_with(filter));
             }
         }
-        let rows = Rows::<_, true> { state: &mut self.state, runs: self.runs, slots: self.slots, counts };
+        let rows = Rows { state: &mut self.state, runs: self.runs, slots: self.slots, counts };
         widest_if(columns >= spans::WIDE, rows);
+        self.state.row = height;
         Ok(self.finish_with(filter))
     }
 
