@@ -64,13 +64,19 @@ mod vectors {
         {
             each(all_hot >> (PIXELS - tail.len()), all_cold >> (PIXELS - tail.len()));
         } else {
-            let (mut all_hot, mut all_cold) = (0, 0);
-            let (steps, rest) = tail.as_chunks::<16>();
-            for (i, step) in steps.iter().enumerate() {
-                let (hot, cold) = signs(step, outside, is_hot, cold == 0);
-                (all_hot, all_cold) = (all_hot | hot << (16 * i), all_cold | cold << (16 * i));
+            let (mut all_hot, mut all_cold, mut rest, mut at) = (0, 0, tail, 0);
+            if let Some((half, after)) = tail.split_first_chunk::<32>() {
+                (all_hot, all_cold) =
+                    vectors.beyond_few(half, hot, cold).unwrap_or_else(|| signs(half, outside, is_hot, cold == 0));
+                (rest, at) = (after, 32);
             }
-            for (i, &v) in (16 * steps.len()..).zip(rest) {
+            if let Some((quarter, after)) = rest.split_first_chunk::<16>() {
+                let beyond = vectors.beyond_few(quarter, hot, cold);
+                let (hot, cold) = beyond.unwrap_or_else(|| signs(quarter, outside, is_hot, cold == 0));
+                (all_hot, all_cold) = (all_hot | hot << at, all_cold | cold << at);
+                (rest, at) = (after, at + 16);
+            }
+            for (i, &v) in (at..).zip(rest) {
                 (all_hot, all_cold) = (all_hot | u64::from(is_hot(v)) << i, all_cold | u64::from(v < cold) << i);
             }
             each(all_hot, all_cold);

@@ -39,7 +39,7 @@ impl<const N: usize> Work for Row<'_, N> {
 #[inline(always)]
 fn convert_with<const N: usize, const FINEST: bool>(vectors: impl Vectors, row: Row<'_, N>) {
     #[cfg(all(feature = "wide-vectors", target_arch = "x86_64"))]
-    let Err(row) = super::picked::convert::<N, FINEST>(vectors, row) else { return };
+    let Err(row) = super::picked::convert::<_, N, FINEST>(vectors, row) else { return };
     let table = row.table;
     in_windows::<CHUNK, N>(row, |chunks, outs, [first, last]| {
         let count = first << table.head.shift;

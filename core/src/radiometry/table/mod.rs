@@ -191,7 +191,7 @@ impl<const N: usize> TableOf<N> {
         }
     }
 
-    /// Converts a row of counts to kelvin in steps of 1/32 K. Below the table's range a pixel becomes
+    /// Converts a row of counts, or a frame of them, to kelvin in steps of 1/32 K. Below the table's range a pixel becomes
     /// `RowKelvin::ZERO`, above it `RowKelvin::MAX`: both mean "no temperature", and no temperature converts to them.
     /// Cost: one multiplication and two table reads per pixel; 14- and 16-bit sensors with slopes below a quarter of a
     /// kelvin per count go 16 pixels at a time. On a desktop, 16 neighbors in up to four pieces that follow one another

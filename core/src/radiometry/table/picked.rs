@@ -1,6 +1,6 @@
-//! Rows of counts to rows of kelvin for processors whose vectors pick from 32 numbers by their places.
+//! Rows of counts to rows of kelvin for processors whose vectors pick from 16 or 32 numbers by their places.
 //!
-//! *How.* Start and slope of each pixel's piece are picked from those of 32 pieces that follow one another, whatever
+//! *How.* Start and slope of each pixel's piece are picked from those of so many pieces that follow one another, whatever
 //! pieces neighbors lie in. All is arithmetic of 16 bits, as in `lanes`, and the bytes are the same.
 
 use super::TableOf;
@@ -8,23 +8,23 @@ use super::lanes::{Row, in_windows};
 use crate::units::RowKelvin;
 use crate::vectors::{Vectors, Work};
 
-/// Pieces of a window, and pixels that are in or out together (derived): numbers of 16 bits in a vector of 512.
+/// Most pieces of a window, and pixels that are in or out together (derived): numbers of 16 bits in a vector of 512.
 const PIECES: usize = 32;
 
 /// Converts a row, or gives it back if the vectors are not of that kind, or the table is too small.
 #[inline(always)]
-pub(super) fn convert<const N: usize, const FINEST: bool>(
-    vectors: impl Vectors,
+pub(super) fn convert<V: Vectors, const N: usize, const FINEST: bool>(
+    vectors: V,
     row: Row<'_, N>,
 ) -> Result<(), Row<'_, N>> {
-    if N < PIECES || vectors.convert::<FINEST>(&Lines::NONE, &[], &mut []).is_none() {
+    if N < usize::from(V::PICKED) || V::PICKED == 0 {
         return Err(row);
     }
     let table = row.table;
     in_windows::<PIECES, N>(row, |chunks, outs, [first, last]| {
-        let spare = (PIECES as u16 - 1).checked_sub(last - first)?;
-        let lines = Lines::new(table, first.saturating_sub(spare / 2))?;
-        vectors.run(Chunks::<FINEST> { lines, chunks, outs })
+        let spare = (V::PICKED - 1).checked_sub(last - first)?;
+        let lines = Lines::new(table, first.saturating_sub(spare / 2), V::PICKED)?;
+        Some(vectors.run(Chunks::<FINEST> { lines, chunks, outs }))
     });
     Ok(())
 }
@@ -45,25 +45,25 @@ pub(crate) struct Lines {
 }
 
 impl Lines {
-    const NONE: Self =
-        Self { base: 0, reach: 0, shift: 0, fraction: 0, low: [0; PIECES], high: [0; PIECES], slopes: [0; PIECES] };
-
-    /// From piece `first` on, or from one before it if there are too few, if the table has that many.
+    /// `many` of them from piece `first` on, or from one before it if there are too few, if the table has that many.
     #[inline(always)]
-    fn new<const N: usize>(table: &TableOf<N>, first: u16) -> Option<Self> {
-        let (shift, fraction) = (table.head.shift, table.head.fraction);
-        let first = usize::from(first).min(N.checked_sub(PIECES)?);
-        let starts = table.starts.get(first..)?.first_chunk::<PIECES>()?;
-        let slopes = table.slopes.get(first..)?.first_chunk::<PIECES>()?;
-        Some(Self {
+    fn new<const N: usize>(table: &TableOf<N>, first: u16, many: u16) -> Option<Self> {
+        let (shift, fraction, many) = (table.head.shift, table.head.fraction, usize::from(many));
+        let first = usize::from(first).min(N.checked_sub(many)?);
+        let (starts, slopes) = (table.starts.get(first..first + many)?, table.slopes.get(first..first + many)?);
+        let mut lines = Self {
             base: (first << shift) as u16,
-            reach: (((PIECES as u32) << shift) - 1).min(u32::from(u16::MAX)) as u16,
+            reach: ((many << shift) - 1).min(usize::from(u16::MAX)) as u16,
             shift,
             fraction,
-            low: starts.map(|start| start as u16),
-            high: starts.map(|start| (start >> 16) as u16),
-            slopes: slopes.map(|slope| slope as u16),
-        })
+            low: [0; PIECES],
+            high: [0; PIECES],
+            slopes: [0; PIECES],
+        };
+        lines.low.iter_mut().zip(starts).for_each(|(low, start)| *low = *start as u16);
+        lines.high.iter_mut().zip(starts).for_each(|(high, start)| *high = (start >> 16) as u16);
+        lines.slopes.iter_mut().zip(slopes).for_each(|(to, slope)| *to = *slope as u16);
+        Some(lines)
     }
 }
 
@@ -75,10 +75,10 @@ struct Chunks<'c, const FINEST: bool> {
 }
 
 impl<const FINEST: bool> Work for Chunks<'_, FINEST> {
-    type Output = Option<usize>;
+    type Output = usize;
 
     #[inline(always)]
-    fn run<V: Vectors>(self, vectors: V) -> Option<usize> {
+    fn run<V: Vectors>(self, vectors: V) -> usize {
         vectors.convert::<FINEST>(&self.lines, self.chunks, self.outs)
     }
 }

@@ -25,7 +25,7 @@ use crate::radiometry::Thresholds;
 use crate::vectors::{Vectors, Work};
 use core::cell::Cell;
 use marks::{Marks, Row, Stretches};
-use total::PairTotal;
+use total::{FEW, PairTotal};
 
 /// A frame to scan. What comes out is the book of its table, or nothing if the frame is to be taken row by row.
 pub(super) struct Pairs<'f, D> {
@@ -209,13 +209,15 @@ impl<D: Detail, const NARROW: bool> Work for Any<'_, '_, D, NARROW> {
     type Output = ();
 
     #[inline(always)]
-    fn run<V: Vectors>(self, _: V) {
+    fn run<V: Vectors>(self, vectors: V) {
         let SumUp { pair, slots, mut stretches, beyond } = self.0;
         while let Some((span, _, after)) = next_neighbors(stretches) {
             stretches = after;
             let Some(slot) = slots.slots.get_mut(usize::from(span.number())) else { continue };
             let total = if NARROW && span.end - span.start == 1 {
                 PairTotal::of_column(pair.rows, pair.marks, span.start, beyond)
+            } else if usize::from(span.end - span.start) <= FEW {
+                PairTotal::of_few(vectors, pair.rows, pair.marks, span, beyond)
             } else {
                 PairTotal::of(pair.rows, pair.marks, span, beyond)
             };

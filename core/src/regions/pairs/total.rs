@@ -3,9 +3,13 @@
 use super::super::run::Run;
 use super::super::sums::Beyond;
 use super::marks::Marks;
+use crate::vectors::Vectors;
 
 /// Pixels of a row side by side (proposal): a vector of 256 bits.
 pub(super) const LANES: usize = 16;
+
+/// Most columns that go by one vector a row (derived): eight numbers of 16 bits, for which there are the instructions.
+pub(super) const FEW: usize = 8;
 
 /// In a rank, set for pixels of the upper row; below it the complement of the column. No row is that wide.
 const UPPER: u32 = 0x8000;
@@ -33,6 +37,43 @@ impl PairTotal {
         let sum = pixels[0] * u32::from(upper) + pixels[1] * u32::from(lower);
         let top = (strengths[0].max(strengths[1]), x, strengths[0] >= strengths[1]);
         Self { pixels, sum, sum_x: (pixels[0] + pixels[1]) * u32::from(x), top }
+    }
+
+    /// Of the marked pixels in the columns of `span`, at most [`FEW`]; as [`PairTotal::of`].
+    #[inline(always)]
+    pub(super) fn of_few(
+        vectors: impl Vectors,
+        rows: [&[u16]; 2],
+        marks: [&Marks; 2],
+        span: Run,
+        Beyond { threshold, flip }: Beyond,
+    ) -> Self {
+        let from = usize::from(span.start).min(rows[0].len().saturating_sub(FEW));
+        let (first, behind) = (span.start - from as u16, span.end - from as u16);
+        let lower = if marks[1].any() { u16::MAX } else { 0 };
+        let excess = |row: &[u16], all: u16| {
+            let mut eight = row.get(from..).and_then(<[u16]>::first_chunk::<FEW>).copied().unwrap_or([0; FEW]);
+            for (i, v) in (0u16..).zip(&mut eight) {
+                let wanted = if i >= first && i < behind { all } else { 0 };
+                *v = (*v ^ flip).saturating_sub(threshold) & wanted;
+            }
+            eight
+        };
+        let both = [excess(rows[0], u16::MAX), excess(rows[1], lower)];
+        let [upper, under] = both.map(|eight| vectors.highest(eight));
+        let in_upper = upper.0 >= under.0;
+        let (strength, place, _) = if in_upper { upper } else { under };
+        let places = under.2 << FEW | upper.2;
+        let within = (0..).zip([0xAAAA, 0xCCCC, 0xF0F0u32]).map(|(i, of)| (places & of).count_ones() << i).sum::<u32>();
+        let pixels = [upper.2.count_ones(), under.2.count_ones()];
+        let selected = pixels[0] + pixels[1];
+        let excess = both[0].iter().zip(&both[1]).fold(0, |all, (&a, &b)| all + u32::from(a) + u32::from(b));
+        Self {
+            pixels,
+            sum: of_excess(excess, selected, threshold, flip),
+            sum_x: from as u32 * selected + within,
+            top: (strength, from as u16 + place, in_upper),
+        }
     }
 
     /// Of the marked pixels in the columns of `span`. `rows` have at least [`LANES`] columns; the lower, if without
@@ -68,12 +109,18 @@ impl PairTotal {
         let rank = ranks.iter().fold(0, |a: u32, &b| a.max(b));
         let (pixels, sum_x) = columns(marks, start as u32, end as u32);
         let selected = pixels[0] + pixels[1];
-        let sum = excess.wrapping_add(selected.wrapping_mul(u32::from(threshold)));
-        // Of complements, what they are complements of.
-        let sum = if flip == 0 { sum } else { selected.wrapping_mul(u32::from(u16::MAX)).wrapping_sub(sum) };
+        let sum = of_excess(excess, selected, threshold, flip);
         let x = UPPER - 1 - (rank & (UPPER - 1));
         Self { pixels, sum, sum_x, top: ((rank >> 16) as u16, x as u16, rank & UPPER != 0) }
     }
+}
+
+/// Sum of as many counts as are `selected`, from that of what they, or their complements, lie beyond the threshold by.
+#[inline(always)]
+const fn of_excess(excess: u32, selected: u32, threshold: u16, flip: u16) -> u32 {
+    let sum = excess.wrapping_add(selected.wrapping_mul(threshold as u32));
+    // Of complements, what they are complements of.
+    if flip == 0 { sum } else { selected.wrapping_mul(u16::MAX as u32).wrapping_sub(sum) }
 }
 
 /// Marks of either row between two columns, and the sum of their columns.
