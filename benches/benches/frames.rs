@@ -37,7 +37,7 @@ fn convert_and_measure(criterion: &mut Criterion) {
     let mut group = criterion.benchmark_group("640x512");
     group.throughput(Throughput::Elements(frame.counts.len() as u64));
     group.bench_function("convert", |bencher| {
-        bencher.iter(|| calls::convert(&table, &frame.counts, frame.width, &mut kelvin));
+        bencher.iter(|| calls::convert(&table, &frame.counts, &mut kelvin));
     });
     let whole = Shape::Box { x0: 0, y0: 0, x1: 639, y1: 511 };
     group.bench_function("measure", |bencher| bencher.iter(|| calls::tally(whole, &frame.counts, frame.width)));

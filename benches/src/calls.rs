@@ -49,12 +49,9 @@ pub fn table() -> oddheat_core::Result<Table> {
     Table::new(&MeasurementEquation::new(&Scale::Curve(curve), &Scene::BLACKBODY)?, u16::MAX)
 }
 
-/// Converts a frame row by row.
-pub fn convert(table: &Table, counts: &[u16], width: u16, kelvin: &mut [RowKelvin]) {
-    let width = usize::from(width).max(1);
-    for (row, out) in counts.chunks_exact(width).zip(kelvin.chunks_exact_mut(width)) {
-        let _ = black_box(table.kelvin_row(black_box(row), out));
-    }
+/// Converts a frame, its rows one behind the other.
+pub fn convert(table: &Table, counts: &[u16], kelvin: &mut [RowKelvin]) {
+    let _ = black_box(table.kelvin_row(black_box(counts), kelvin));
 }
 
 /// What every count converts to.
@@ -65,13 +62,10 @@ pub fn lookup(table: &Table) -> Box<[RowKelvin; 65_536]> {
     lookup
 }
 
-/// Converts a frame row by row through a lookup.
-pub fn look_up(lookup: &[RowKelvin; 65_536], counts: &[u16], width: u16, kelvin: &mut [RowKelvin]) {
-    let width = usize::from(width).max(1);
-    for (row, out) in counts.chunks_exact(width).zip(kelvin.chunks_exact_mut(width)) {
-        for (pixel, &count) in out.iter_mut().zip(black_box(row)) {
-            *pixel = lookup[usize::from(count)];
-        }
+/// Converts a frame through a lookup.
+pub fn look_up(lookup: &[RowKelvin; 65_536], counts: &[u16], kelvin: &mut [RowKelvin]) {
+    for (pixel, &count) in kelvin.iter_mut().zip(black_box(counts)) {
+        *pixel = lookup[usize::from(count)];
     }
 }
 

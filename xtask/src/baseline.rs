@@ -3,8 +3,9 @@
 //!
 //! *Host counts* are differences of two runs of `benches/src/bin/counts.rs` that make the measured call once and twice:
 //! what starts the program and makes the frame cancels. The builds are for the default target, `pairs` with an instruction
-//! that counts bits, and without the choice of wider vectors, which depends on the processor. The C library's copies choose
-//! their code by processor, which is the only part that may differ between machines.
+//! that counts bits, and without the choice of wider vectors, which depends on the processor; `asked` with it, for the
+//! processor that callgrind shows to a program, which has AVX2 where the machine has and never more. The C library's copies
+//! choose their code by processor, too, which is the only part that may differ between machines.
 
 use crate::build::{self, Processor};
 use crate::firmware::require;
@@ -30,7 +31,8 @@ type Counts = BTreeMap<String, (u64, u64)>;
 /// Counts; then writes the baselines, or with `check` compares and fails on a regression.
 pub(crate) fn run(root: &Path, check: bool) -> Result<()> {
     require(&[image::TARGET])?;
-    ensure!(available(&["valgrind"], &[]), "install valgrind, then try again");
+    ensure!(available(&["valgrind", "nm"], &[]), "install valgrind and binutils, then try again");
+    ensure!(has_avx2() || !cfg!(target_arch = "x86_64"), "the committed counts are of a processor with AVX2");
     let host = host(root)?;
     growth(&host);
     let mut worse = Vec::new();
@@ -67,13 +69,19 @@ fn callgrind(program: &Path, arguments: &[&str]) -> Result<u64> {
 }
 
 fn host(root: &Path) -> Result<Counts> {
-    let program = |processor| build::program(root, "counts", processor, &["--no-default-features"]);
+    let program = |processor| build::program(root, "counts", processor);
     let (rows, pairs) = (program(Processor::Any)?, program(Processor::CountsBits)?);
+    let asked = program(Processor::Asked)?;
+    no_calls(&asked)?;
     let mut counts = Counts::new();
     let mut count = |work: &str, content: &str, (width, height): (u64, u64)| -> Result<()> {
         let [w, h] = [width, height].map(|extent| extent.to_string());
         // The scanner takes frames by pairs of rows, where it can.
-        let (program, task) = if work == "pairs" { (&pairs, "scan") } else { (&rows, work) };
+        let (program, task) = match work.split_once(' ') {
+            Some(("asked", task)) => (&asked, task),
+            _ if work == "pairs" => (&pairs, "scan"),
+            _ => (&rows, work),
+        };
         let times = |times| callgrind(program, &[task, content, &w, &h, times]);
         let instructions = times("2")?.checked_sub(times("1")?).context("two calls cost less than one")?;
         counts.insert(format!("{work} {content} {w}x{h}"), (instructions, width * height));
@@ -89,6 +97,12 @@ fn host(root: &Path) -> Result<Counts> {
             }
         }
     }
+    if has_avx2() {
+        for content in CONTENTS {
+            count("asked scan", content, (160, 120))?;
+        }
+        count("asked convert", "blobs", (160, 120))?;
+    }
     for content in ["noise", "rising"] {
         count("full", content, (160, 120))?;
     }
@@ -96,6 +110,26 @@ fn host(root: &Path) -> Result<Counts> {
         count(work, "blobs", (160, 120))?;
     }
     Ok(counts)
+}
+
+/// Whether this processor has the vectors for which `asked` counts.
+fn has_avx2() -> bool {
+    #[cfg(target_arch = "x86_64")]
+    return std::is_x86_feature_detected!("avx2");
+    #[cfg(not(target_arch = "x86_64"))]
+    false
+}
+
+/// Fails if an instruction that the code names was built as a function, to be called for each vector: no result would
+/// show it, only the time. One that is asked for once, when the program starts, may be.
+fn no_calls(program: &Path) -> Result<()> {
+    let output = Command::new("nm").arg("--demangle").arg(program).output().context("nm, to look for calls")?;
+    ensure!(output.status.success(), "nm: {}", String::from_utf8_lossy(&output.stderr));
+    let names = String::from_utf8_lossy(&output.stdout).into_owned();
+    let calls: Vec<&str> =
+        names.lines().filter(|line| line.contains("core_arch::") && !line.ends_with("::_xgetbv")).collect();
+    ensure!(calls.is_empty(), "instructions that are called as functions:\n{}", calls.join("\n"));
+    Ok(())
 }
 
 fn emulator() -> Result<Counts> {

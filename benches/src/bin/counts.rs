@@ -33,7 +33,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             let table = calls::table().map_err(|error| format!("{error:?}"))?;
             let mut kelvin = vec![RowKelvin::ZERO; counts.len()];
             for _ in 0..times {
-                calls::convert(&table, black_box(counts), width, &mut kelvin);
+                calls::convert(&table, black_box(counts), &mut kelvin);
             }
         }
         "measure" => {

@@ -110,13 +110,13 @@ fn single(file: &Path, tag: &str) -> Fallible<()> {
     let table = calls::table().map_err(|error| format!("{error:?}"))?;
     let mut kelvin = vec![RowKelvin::ZERO; counts.len()];
     let time = median(|| {
-        calls::convert(&table, black_box(&counts), width, &mut kelvin);
+        calls::convert(&table, black_box(&counts), &mut kelvin);
         (black_box(&kelvin).len(), 0)
     });
     print(CASE, "convert_u16", tag, time);
     let lookup = calls::lookup(&table);
     let time = median(|| {
-        calls::look_up(&lookup, black_box(&counts), width, &mut kelvin);
+        calls::look_up(&lookup, black_box(&counts), &mut kelvin);
         (black_box(&kelvin).len(), 0)
     });
     print(CASE, "convert_u16_lookup", tag, time);

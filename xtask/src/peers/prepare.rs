@@ -25,8 +25,8 @@ pub(super) fn all(root: &Path, from: &Path) -> Result<Programs> {
     let scripts = root.join("xtask/src/peers");
     let status = Command::new("sh").arg(scripts.join("prepare.sh")).arg(&scripts).current_dir(&folder).status()?;
     ensure!(status.success(), "the peers could not be built: {status}");
-    let ours = build::program(root, "frames", Processor::Any, &[])?;
-    let ours_native = build::program(root, "frames", Processor::This, &[])?;
+    let ours = build::program(root, "frames", Processor::Asked)?;
+    let ours_native = build::program(root, "frames", Processor::This)?;
     Ok(Programs { folder, ours, ours_native })
 }
 
