@@ -15,11 +15,15 @@
  * Measuring: a block of its own for oddheat_tools_init(), shapes by oddheat_tools_place(), per frame the rows through
  * oddheat_tools_row() and oddheat_tools_end_frame(), then oddheat_tools_measurement(), or oddheat_tools_reading() for
  * differences and budgets. Along a line: oddheat_profile_init(), rows, oddheat_profile_points(). Over time:
- * oddheat_trace_init(), oddheat_trace_add(), oddheat_trace_points(). Points go into oddheat_fit_peak(),
+ * oddheat_trace_init(), oddheat_trace_add(), oddheat_trace_points(). Like places: oddheat_tool_bands(),
+ * oddheat_tool_row(), oddheat_like_item(). Lines of a rear window: oddheat_find_comb(); a row of items among regions:
+ * oddheat_find_items(); a part and its twin: oddheat_find_shift(). Points go into oddheat_fit_peak(),
  * oddheat_fit_edge(), oddheat_fit_exponential() and the other fits, which give a number or say why there is none.
  *
  * Thresholds by what a frame looks like where nothing is wrong: oddheat_level_init(), rows, oddheat_level_read(), then
- * oddheat_set_thresholds_by_rule().
+ * oddheat_set_thresholds_by_rule(). Where one level does not do for all of a frame: oddheat_local_init(), and rows through
+ * oddheat_local_correct() before they are scanned. What changed: oddheat_change_init(), rows before and after,
+ * oddheat_change_read().
  *
  * A picture: oddheat_display_init(), then rows through oddheat_display_row() with a palette that the image names, such as
  * oddheat_palette_cividis(), and oddheat_display_end_frame().
@@ -93,6 +97,15 @@
 /** Bytes for a level, as a constant expression: the same as oddheat_level_mem_size(). */
 #define ODDHEAT_LEVEL_MEM_SIZE(bins, noise_bins) \
   ((ODDHEAT_LEVEL_MEM_HEAD + ((size_t)(bins) + (noise_bins)) * ODDHEAT_LEVEL_MEM_PER_BIN + 7u) / 8u * 8u)
+/** Bytes for a change, as a constant expression: the same as oddheat_change_mem_size(). */
+#define ODDHEAT_CHANGE_MEM_SIZE(width_px, height_px, block_px) \
+  ((ODDHEAT_CHANGE_MEM_HEAD + ((size_t)(width_px) + (block_px) - 1u) / (block_px) * \
+    (((size_t)(height_px) + (block_px) - 1u) / (block_px)) * ODDHEAT_CHANGE_MEM_PER_BLOCK + 7u) / 8u * 8u)
+/** Bytes for a local level, as a constant expression: the same as oddheat_local_mem_size() for a frame of at least a block
+ *  either way. */
+#define ODDHEAT_LOCAL_MEM_SIZE(width_px, height_px, side_px) \
+  ((ODDHEAT_LOCAL_MEM_HEAD + (size_t)(width_px) / (side_px) * \
+    ((size_t)(height_px) / (side_px) * ODDHEAT_LOCAL_MEM_PER_BLOCK + ODDHEAT_LOCAL_MEM_PER_BAND) + 7u) / 8u * 8u)
 /** Bytes for a display, as a constant expression: the same as oddheat_display_mem_size(); zoom and bins must not be 0
  *  here. */
 #define ODDHEAT_DISPLAY_MEM_SIZE(width_px, zoom, bins) \
@@ -422,6 +435,21 @@ enum {
 
 
 /**
+ * Bytes of the block of a change that any change takes.
+ */
+#define ODDHEAT_CHANGE_MEM_HEAD 32
+
+/**
+ * Bytes for each block of pixels.
+ */
+#define ODDHEAT_CHANGE_MEM_PER_BLOCK 12
+
+/**
+ * Count that stands for no change in a row that oddheat_change_read() writes.
+ */
+#define ODDHEAT_CHANGE_ZERO 32768
+
+/**
  * Tones, 8 bits a pixel: 2 to 254 from the lower to the upper end of the range, 1 below it, 255 above it, 0 without a
  * reading. As a gray picture they can be shown as they are.
  */
@@ -506,6 +534,21 @@ enum {
  * There is a split in two classes.
  */
 #define ODDHEAT_LEVEL_HAS_SPLIT 8
+
+/**
+ * Bytes of the block of a local level that any such block takes.
+ */
+#define ODDHEAT_LOCAL_MEM_HEAD 64
+
+/**
+ * Bytes for each block of pixels.
+ */
+#define ODDHEAT_LOCAL_MEM_PER_BLOCK 4
+
+/**
+ * Bytes for each column of blocks.
+ */
+#define ODDHEAT_LOCAL_MEM_PER_BAND 36
 
 /**
  * A, B and C free, shape 1.
@@ -627,6 +670,16 @@ enum {
  * the middle of the ring, at least 24: 2.1 * (inner + outer) * 3.
  */
 #define ODDHEAT_LOCATE_ALONG_WORDS 3072
+
+/**
+ * Most lines of a comb.
+ */
+#define ODDHEAT_COMB_LINES_MAX 24
+
+/**
+ * Most boxes among which a row is looked for.
+ */
+#define ODDHEAT_BLOBS_MAX 32
 
 /**
  * Words of a finished table.
@@ -986,6 +1039,11 @@ typedef int32_t oddheat_status;
 typedef struct oddheat oddheat;
 
 /**
+ * What changed between before and after. Lives at the start of the caller's block; never dereference it.
+ */
+typedef struct oddheat_change oddheat_change;
+
+/**
  * A display. Lives at the start of the caller's block; never dereference it.
  */
 typedef struct oddheat_display oddheat_display;
@@ -999,6 +1057,11 @@ typedef struct oddheat_language oddheat_language;
  * Level and noise of frames. Lives at the start of the caller's block; never dereference it.
  */
 typedef struct oddheat_level oddheat_level;
+
+/**
+ * The level of each part of a frame. Lives at the start of the caller's block; never dereference it.
+ */
+typedef struct oddheat_local oddheat_local;
 
 /**
  * Colors of a display. Static storage, nothing to free; never dereference it. May be kept and compared.
@@ -1458,6 +1521,195 @@ typedef struct oddheat_ring {
    */
   uint16_t confidence_per_mille;
 } oddheat_ring;
+
+/**
+ * A box that holds parallel lines, such as the heating lines of a rear window.
+ */
+typedef struct oddheat_comb_area {
+  /**
+   * First column.
+   */
+  uint16_t x0_px;
+  /**
+   * First row.
+   */
+  uint16_t y0_px;
+  /**
+   * Last column.
+   */
+  uint16_t x1_px;
+  /**
+   * Last row.
+   */
+  uint16_t y1_px;
+  /**
+   * 0 if the lines run along rows, one above the other; 1 if they stand upright, side by side.
+   */
+  uint16_t upright;
+  /**
+   * Least distance of two lines in pixels, 4 or more; 0 = 4.
+   */
+  uint16_t least_pitch_px;
+} oddheat_comb_area;
+
+/**
+ * A value with its standard uncertainty, in the same unit.
+ */
+typedef struct oddheat_estimate {
+  /**
+   * The value.
+   */
+  double value;
+  /**
+   * Its standard uncertainty, 0 to 2000.
+   */
+  double uncertainty;
+} oddheat_estimate;
+
+/**
+ * A line of a comb.
+ */
+typedef struct oddheat_comb_line {
+  /**
+   * Where it is, or would be, in the middle of the box: row, or column if the lines stand upright.
+   */
+  double place_px;
+  /**
+   * Its mean less that of the gaps beside it, counts.
+   */
+  double contrast_counts;
+  /**
+   * 1 if it is there; 0 if its contrast is below 0.3 of the median: cold, or broken.
+   */
+  uint32_t present;
+  /**
+   * 0.
+   */
+  uint32_t reserved;
+} oddheat_comb_line;
+
+/**
+ * Parallel lines that were found.
+ */
+typedef struct oddheat_comb {
+  /**
+   * Distance of the lines, pixels.
+   */
+  struct oddheat_estimate pitch_px;
+  /**
+   * Pixels across per pixel along: the tangent of the angle to the axis.
+   */
+  struct oddheat_estimate slant;
+  /**
+   * Autocorrelation of the profile at the pitch in 1/1000; 400 or more.
+   */
+  uint32_t confidence_per_mille;
+  /**
+   * Lines used.
+   */
+  uint32_t lines_count;
+  /**
+   * The lines in order, those that are missing between others included.
+   */
+  struct oddheat_comb_line lines[ODDHEAT_COMB_LINES_MAX];
+} oddheat_comb;
+
+/**
+ * A row of evenly spaced items that was found.
+ */
+typedef struct oddheat_item_row {
+  /**
+   * Column of the center of the first place.
+   */
+  double first_x_px;
+  /**
+   * Row of it.
+   */
+  double first_y_px;
+  /**
+   * Columns to the next place.
+   */
+  struct oddheat_estimate step_x_px;
+  /**
+   * Rows to the next place.
+   */
+  struct oddheat_estimate step_y_px;
+  /**
+   * Places, the first and the last of which hold a region.
+   */
+  uint32_t places;
+  /**
+   * A bit for each place that holds a region, the lowest for the first: where there is none, an item is missing or no
+   * other than its surroundings.
+   */
+  uint32_t filled;
+  /**
+   * Part of the places that hold a region times how even they are, in 1/1000; 300 or more.
+   */
+  uint32_t confidence_per_mille;
+  /**
+   * 0.
+   */
+  uint32_t reserved;
+} oddheat_item_row;
+
+/**
+ * Two boxes of the same size whose contents are to be laid over each other: a part and its twin.
+ */
+typedef struct oddheat_pair {
+  /**
+   * First column of the first box.
+   */
+  uint16_t x0_px;
+  /**
+   * First row of the first box.
+   */
+  uint16_t y0_px;
+  /**
+   * Last column of the first box.
+   */
+  uint16_t x1_px;
+  /**
+   * Last row of the first box.
+   */
+  uint16_t y1_px;
+  /**
+   * First column of the second box.
+   */
+  uint16_t second_x0_px;
+  /**
+   * First row of the second box.
+   */
+  uint16_t second_y0_px;
+  /**
+   * 1 if the first is to be mirrored left to right, 0 if not.
+   */
+  uint16_t mirrored;
+  /**
+   * Most pixels that the second may be off, either way.
+   */
+  uint16_t reach_px;
+} oddheat_pair;
+
+/**
+ * Where the second of a pair lies against the first, in 1/256 pixel. A column x of the first is column
+ * second_x0_px + (x - x0_px) + dx of the second, or second_x0_px + (x1_px - x) + dx if mirrored; a row y is row
+ * second_y0_px + (y - y0_px) + dy.
+ */
+typedef struct oddheat_shift {
+  /**
+   * Columns by which the second lies to the right of where its box says.
+   */
+  int32_t dx_q8;
+  /**
+   * Rows by which it lies below.
+   */
+  int32_t dy_q8;
+  /**
+   * The smaller correlation of column sums and of row sums in 1/1000; 700 or more.
+   */
+  uint32_t confidence_per_mille;
+} oddheat_shift;
 
 /**
  * One measured number of a finding.
@@ -1944,20 +2196,6 @@ typedef struct oddheat_fit {
    */
   double curve_u_k[ODDHEAT_FIT_POINTS_MAX];
 } oddheat_fit;
-
-/**
- * A value with its standard uncertainty, in the same unit.
- */
-typedef struct oddheat_estimate {
-  /**
-   * The value.
-   */
-  double value;
-  /**
-   * Its standard uncertainty, 0 to 2000.
-   */
-  double uncertainty;
-} oddheat_estimate;
 
 /**
  * A window, a filter or a path of air.
@@ -3177,6 +3415,74 @@ oddheat_status oddheat_find_ring(struct oddheat *device,
                                  struct oddheat_ring *out_ring);
 
 /**
+ * Words of scratch that oddheat_find_comb() takes for this area.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE. Context: any. Cost: constant.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_find_comb_words(const struct oddheat_comb_area *area,
+                                       size_t *out_words);
+
+/**
+ * Finds parallel lines at equal distances, such as the heating lines of a rear window, in a box of 16 pixels or more a side
+ * of a kept frame of width_px * height_px counts: their distance and slant, and of each its place, its contrast, and whether
+ * it is there. What was left on a plain pane is no comb. scratch is yours until the call returns: oddheat_find_comb_words().
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE, ERR_SIZE for another frame or a box that is too small or outside,
+ * ERR_MEM_TOO_SMALL for too little scratch; ERR_BELOW_NOISE, ERR_TOO_FEW lines, ERR_NO_FIT if they are not even or more than
+ * 24. Context: one thread per device. Cost: 15 instructions a pixel, some million at the close.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_find_comb(struct oddheat *device,
+                                 const struct oddheat_comb_area *area,
+                                 const uint16_t *frame,
+                                 size_t frame_length,
+                                 uint32_t *scratch,
+                                 size_t scratch_words,
+                                 struct oddheat_comb *out_comb);
+
+/**
+ * Finds a row of evenly spaced items, such as relays or lamps, among the boxes of up to ODDHEAT_BLOBS_MAX regions, places
+ * that hold none included. *out_found becomes 1 and *out_row the row, or 0 if none is clear; nothing is then written to
+ * *out_row. A place without a region is an item that is missing, or one that is no warmer than what is around it.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_TOO_MANY regions. Context: any. Cost: some hundred thousand instructions a region.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_find_items(const struct oddheat_region *regions,
+                                  size_t count,
+                                  uint32_t *out_found,
+                                  struct oddheat_item_row *out_row);
+
+/**
+ * Words of scratch that oddheat_find_shift() takes for this pair.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE. Context: any. Cost: constant.
+ */
+ODDHEAT_MUST_USE oddheat_status oddheat_find_shift_words(const struct oddheat_pair *pair, size_t *out_words);
+
+/**
+ * Lays a part over its twin, or over the mirror image of it: finds by how much the second of a pair is off, from the sums of
+ * the columns and of the rows of kept frames of width_px * height_px counts. Both frames may be the same. *out_found becomes
+ * 1 and *out_shift the shift, or 0 if nothing sure can be said: too little structure, a pattern that repeats, a shift at the
+ * end of the reach; nothing is then written to *out_shift. No turn and no change of size is looked for. scratch is yours
+ * until the call returns: oddheat_find_shift_words().
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE, ERR_SIZE for other frames or a box outside, ERR_MEM_TOO_SMALL for too
+ * little scratch. Context: one thread per device. Cost: 14 instructions a pixel of the boxes, and the reach times their sides.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_find_shift(struct oddheat *device,
+                                  const struct oddheat_pair *pair,
+                                  const uint16_t *first_frame,
+                                  const uint16_t *second_frame,
+                                  size_t frame_length,
+                                  uint32_t *scratch,
+                                  size_t scratch_words,
+                                  uint32_t *out_found,
+                                  struct oddheat_shift *out_shift);
+
+/**
  * Judges what was fed so far. The check can go on afterwards. Set out_finding->struct_size first.
  *
  * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_UNSUPPORTED, ERR_ORDER inside a frame or without a check.
@@ -4305,6 +4611,149 @@ oddheat_status oddheat_set_thresholds_by_rule(struct oddheat *device,
                                               uint32_t level_q8,
                                               uint32_t noise_q8,
                                               struct oddheat_detection *out_detection);
+
+/**
+ * Cuts the box of a tool into count bands of equal width to a pixel, without gap or overlap: tools that are like it but for
+ * their boxes, for oddheat_tools_place(). side_by_side is 1 for bands from left to right, 0 for bands from top to bottom.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED, ERR_RANGE for another shape, for more than 255 bands, or for more than there are
+ * pixels. Context: any. Cost: some hundred instructions a band.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_tool_bands(const struct oddheat_tool *tool,
+                                  uint32_t side_by_side,
+                                  struct oddheat_tool *out_tools,
+                                  size_t count);
+
+/**
+ * Puts count boxes of the size of a tool's evenly along a line, the first where that is, the last with its first column and
+ * row at last_x_px and last_y_px: tools that are like it but for their boxes, for oddheat_tools_place().
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED, ERR_RANGE for another shape, for more than 255 boxes, or for one that would begin
+ * outside. Context: any. Cost: some hundred instructions a box.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_tool_row(const struct oddheat_tool *tool,
+                                uint32_t last_x_px,
+                                uint32_t last_y_px,
+                                struct oddheat_tool *out_tools,
+                                size_t count);
+
+/**
+ * Bytes of memory for a change in blocks of block_px * block_px pixels: 1, 2, 4 or 8; the same as
+ * ODDHEAT_CHANGE_MEM_SIZE(width_px, height_px, block_px).
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_UNSUPPORTED, ERR_ABI. Context: any. Cost: constant.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_change_mem_size(const struct oddheat_config *config,
+                                       uint32_t block_px,
+                                       size_t *out_bytes);
+
+/**
+ * Builds a change in mem: means of blocks of block_px * block_px pixels before something happened, such as a heater switched
+ * on, and after it. Of config the size and what is dead or saturated count. Rows of any number of frames through
+ * oddheat_change_row(), then oddheat_change_read(). The view must stay as it is. Call it again for the next change.
+ *
+ * On error *out_change is untouched. As oddheat_change_mem_size(), plus ERR_MEM_TOO_SMALL. Context: not from an interrupt.
+ * Cost: one pass over the block.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_change_init(void *mem,
+                                   size_t mem_size,
+                                   const struct oddheat_config *config,
+                                   uint32_t block_px,
+                                   struct oddheat_change **out_change);
+
+/**
+ * Takes row y of a frame: after is 0 before the change, 1 after it. A dead or saturated count is left out, and of a block of
+ * several pixels nothing more is said then.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE, ERR_SIZE for another width or a row that the frame does not have.
+ * Context: one thread per change. Cost: 20 instructions a pixel.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_change_row(struct oddheat_change *change,
+                                  uint32_t after,
+                                  uint32_t y,
+                                  const uint16_t *counts,
+                                  size_t width_px);
+
+/**
+ * Writes a row of blocks, count of them, as counts: after less before in 1/2^fraction_bits counts (up to 6), around
+ * ODDHEAT_CHANGE_ZERO; 0 where a block has none. Such rows go wherever rows of counts go: give 0 as dead and 65535 as
+ * saturated count there.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE, ERR_SIZE for another number of blocks or a row that there is not.
+ * Context: one thread per change. Cost: two divisions a block.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_change_read(struct oddheat_change *change,
+                                   uint32_t row,
+                                   uint32_t fraction_bits,
+                                   uint16_t *out_counts,
+                                   size_t count);
+
+/**
+ * Bytes of memory for a local level in blocks of about side_px * side_px pixels, 4 to 128 a side; the same as
+ * ODDHEAT_LOCAL_MEM_SIZE(width_px, height_px, side_px).
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_UNSUPPORTED, ERR_ABI. Context: any. Cost: constant.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_local_mem_size(const struct oddheat_config *config,
+                                      uint32_t side_px,
+                                      size_t *out_bytes);
+
+/**
+ * Builds a local level in mem: the median of each block of about side_px * side_px pixels of the frames before, for scenes in
+ * which one threshold does not do. A part larger than half a block is taken for what surrounds it: make the side half as
+ * large again as what is sought. Per row of a frame, oddheat_local_correct() on a copy of it, which is then scanned, and
+ * oddheat_local_row() with the row as it came. Of config the size, up to 4096 a side, and what is dead or saturated count.
+ *
+ * On error *out_local is untouched and what mem holds is undefined. As oddheat_local_mem_size(), plus ERR_MEM_TOO_SMALL.
+ * Context: not from an interrupt. Cost: one pass over the block.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_local_init(void *mem,
+                                  size_t mem_size,
+                                  const struct oddheat_config *config,
+                                  uint32_t side_px,
+                                  struct oddheat_local **out_local);
+
+/**
+ * Takes the next row of a frame, as it came; the last one ends the frame.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_SIZE unless width_px is the config's. Context: one thread per local level. Cost:
+ * 21 instructions a pixel.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_local_row(struct oddheat_local *local,
+                                 const uint16_t *counts,
+                                 size_t width_px);
+
+/**
+ * Writes 1 if the level of every block is known, so that rows can be corrected, else 0: a few frames more are needed.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE. Context: one thread per local level. Cost: constant.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_local_is_settled(struct oddheat_local *local,
+                                        uint32_t *out_settled);
+
+/**
+ * Takes the local level off row y, in place, and puts level_counts, such as the median of all, in its stead. What is dead or
+ * saturated stays as it is, and what is not does not become so.
+ *
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE, ERR_ORDER until the level is settled, ERR_SIZE for another width or a
+ * row that the frame does not have. Context: one thread per local level. Cost: 24 instructions a pixel.
+ */
+ODDHEAT_MUST_USE
+oddheat_status oddheat_local_correct(struct oddheat_local *local,
+                                     uint32_t y,
+                                     uint32_t level_counts,
+                                     uint16_t *counts,
+                                     size_t width_px);
 
 /**
  * Bytes of memory that following the regions of a device with this config needs; the same as

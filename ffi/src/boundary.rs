@@ -5,6 +5,7 @@
 //! NULL points to memory of the stated size that nothing else writes during the call.
 
 use crate::block::{self, Block, Listed};
+use crate::change::ChangeHead;
 use crate::convert;
 use crate::device::{Device, Head, MAGIC, Outcome, Sizes};
 use crate::display::{
@@ -18,12 +19,14 @@ use crate::fits::{self, ProfileHead, TraceHead};
 use crate::fits_types::{Decay, Edge, Exponential, Knee, Line, LineFit, Peak, Point};
 use crate::level::{self, LevelHead};
 use crate::level_types::{Detection, LevelFigures, Rule};
+use crate::local::{self, LOCAL_MAGIC, Local, LocalHead, LocalMemory, LocalSizes};
+use crate::local_types::{LOCAL_MEM_HEAD, LOCAL_MEM_PER_BAND, LOCAL_MEM_PER_BLOCK};
 use crate::metrology::{self, Ranges};
 use crate::metrology_types::{
     Budget, CalibrationPoint, Estimate, Fit, FitOptions, Inputs, Medium, Reading, Surface, TwoRange,
 };
 use crate::placing;
-use crate::placing_types::{Ring, RingRange};
+use crate::placing_types::{Comb, CombArea, ItemRow, Pair, Ring, RingRange, Shift};
 use crate::scan::{SCAN_MAGIC, Scan, ScanHead, Stored};
 use crate::scan_types::{FinishedTable, SCAN_MEM_HEAD};
 use crate::sensor::{self, RUN_MAGIC, Run, RunHead, SENSOR_MAGIC, Sensor, SensorHead, SensorSizes};
@@ -48,6 +51,7 @@ use core::ffi::{c_char, c_void};
 use core::mem::{align_of, size_of};
 use core::ptr::NonNull;
 use core::slice;
+use oddheat_core::background::{BandBins, LevelBlock};
 use oddheat_core::checks::{self, Kind, Located, Role, Setup, View};
 use oddheat_core::measure::{LinePart, RadiusCell, RingMemory};
 use oddheat_core::radiometry::{Table, Thresholds};
@@ -1015,6 +1019,140 @@ pub unsafe extern "C" fn oddheat_find_ring(
         };
         match placing::find_ring(&search, frame, &mut memory)? {
             Some(ring) => (*found, *out) = (1, ring),
+            None => *found = 0,
+        }
+        Ok(())
+    })
+}
+
+/// Words of scratch that oddheat_find_comb() takes for this area.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE. Context: any. Cost: constant.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_find_comb_words(area: *const CombArea, out_words: *mut usize) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (area, out) = unsafe { (shared(area)?, exclusive(out_words)) };
+        put(out, placing::comb_words(area))
+    })
+}
+
+/// Finds parallel lines at equal distances, such as the heating lines of a rear window, in a box of 16 pixels or more a side
+/// of a kept frame of width_px * height_px counts: their distance and slant, and of each its place, its contrast, and whether
+/// it is there. What was left on a plain pane is no comb. scratch is yours until the call returns: oddheat_find_comb_words().
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE, ERR_SIZE for another frame or a box that is too small or outside,
+/// ERR_MEM_TOO_SMALL for too little scratch; ERR_BELOW_NOISE, ERR_TOO_FEW lines, ERR_NO_FIT if they are not even or more than
+/// 24. Context: one thread per device. Cost: 15 instructions a pixel, some million at the close.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_find_comb(
+    device: *mut Oddheat,
+    area: *const CombArea,
+    frame: *const u16,
+    frame_length: usize,
+    scratch: *mut u32,
+    scratch_words: usize,
+    out_comb: *mut Comb,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (device, area, frame, out) =
+            unsafe { (self::device(device)?, shared(area)?, array(frame, frame_length)?, exclusive(out_comb)?) };
+        // SAFETY: the caller vouches for the scratch.
+        let words = unsafe { Scratch::new(scratch, scratch_words)?.take(placing::comb_words(area)?, 0)? };
+        placing::find_comb(&device.head.setup, area, frame, words, out)
+    })
+}
+
+/// Finds a row of evenly spaced items, such as relays or lamps, among the boxes of up to ODDHEAT_BLOBS_MAX regions, places
+/// that hold none included. *out_found becomes 1 and *out_row the row, or 0 if none is clear; nothing is then written to
+/// *out_row. A place without a region is an item that is missing, or one that is no warmer than what is around it.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_TOO_MANY regions. Context: any. Cost: some hundred thousand instructions a region.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_find_items(
+    regions: *const Region,
+    count: usize,
+    out_found: *mut u32,
+    out_row: *mut ItemRow,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (regions, found, out) = unsafe { (array(regions, count)?, exclusive(out_found)?, exclusive(out_row)?) };
+        match placing::find_items(regions)? {
+            Some(row) => (*found, *out) = (1, row),
+            None => *found = 0,
+        }
+        Ok(())
+    })
+}
+
+/// Words of scratch that oddheat_find_shift() takes for this pair.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE. Context: any. Cost: constant.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_find_shift_words(pair: *const Pair, out_words: *mut usize) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (pair, out) = unsafe { (shared(pair)?, exclusive(out_words)) };
+        put(out, placing::pair_size(pair).map(|[columns, rows]| 2 * (columns + rows)))
+    })
+}
+
+/// Lays a part over its twin, or over the mirror image of it: finds by how much the second of a pair is off, from the sums of
+/// the columns and of the rows of kept frames of width_px * height_px counts. Both frames may be the same. *out_found becomes
+/// 1 and *out_shift the shift, or 0 if nothing sure can be said: too little structure, a pattern that repeats, a shift at the
+/// end of the reach; nothing is then written to *out_shift. No turn and no change of size is looked for. scratch is yours
+/// until the call returns: oddheat_find_shift_words().
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE, ERR_SIZE for other frames or a box outside, ERR_MEM_TOO_SMALL for too
+/// little scratch. Context: one thread per device. Cost: 14 instructions a pixel of the boxes, and the reach times their sides.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_find_shift(
+    device: *mut Oddheat,
+    pair: *const Pair,
+    first_frame: *const u16,
+    second_frame: *const u16,
+    frame_length: usize,
+    scratch: *mut u32,
+    scratch_words: usize,
+    out_found: *mut u32,
+    out_shift: *mut Shift,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (device, pair, frames, found, out) = unsafe {
+            let frames = [array(first_frame, frame_length)?, array(second_frame, frame_length)?];
+            (self::device(device)?, shared(pair)?, frames, exclusive(out_found)?, exclusive(out_shift)?)
+        };
+        let [columns, rows] = placing::pair_size(pair)?;
+        // SAFETY: the caller vouches for the scratch.
+        let sums = unsafe {
+            let mut words = Scratch::new(scratch, scratch_words)?;
+            [[words.take(columns, 0)?, words.take(rows, 0)?], [words.take(columns, 0)?, words.take(rows, 0)?]]
+        };
+        match placing::find_shift(&device.head.setup, pair, frames, sums)? {
+            Some(shift) => (*found, *out) = (1, shift),
             None => *found = 0,
         }
         Ok(())
@@ -3443,6 +3581,333 @@ pub unsafe extern "C" fn oddheat_set_thresholds_by_rule(
         let (mut device, rule, out) = unsafe { (self::device(device)?, shared(rule)?, exclusive(out_detection)?) };
         *out = level::thresholds(&mut device, rule, level_q8, noise_q8)?;
         Ok(())
+    })
+}
+
+// ---- Bands and rows of like places ----
+
+/// Cuts the box of a tool into count bands of equal width to a pixel, without gap or overlap: tools that are like it but for
+/// their boxes, for oddheat_tools_place(). side_by_side is 1 for bands from left to right, 0 for bands from top to bottom.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED, ERR_RANGE for another shape, for more than 255 bands, or for more than there are
+/// pixels. Context: any. Cost: some hundred instructions a band.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_tool_bands(
+    tool: *const Tool,
+    side_by_side: u32,
+    out_tools: *mut Tool,
+    count: usize,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (tool, out) = unsafe { (shared(tool)?, array_mut(out_tools, count)?) };
+        tools::bands(tool, side_by_side, out)
+    })
+}
+
+/// Puts count boxes of the size of a tool's evenly along a line, the first where that is, the last with its first column and
+/// row at last_x_px and last_y_px: tools that are like it but for their boxes, for oddheat_tools_place().
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED, ERR_RANGE for another shape, for more than 255 boxes, or for one that would begin
+/// outside. Context: any. Cost: some hundred instructions a box.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_tool_row(
+    tool: *const Tool,
+    last_x_px: u32,
+    last_y_px: u32,
+    out_tools: *mut Tool,
+    count: usize,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (tool, out) = unsafe { (shared(tool)?, array_mut(out_tools, count)?) };
+        tools::row_of(tool, (last_x_px, last_y_px), out)
+    })
+}
+
+// ---- Before and after ----
+
+/// What changed between before and after. Lives at the start of the caller's block; never dereference it.
+pub struct OddheatChange {
+    _private: [u8; 0],
+}
+
+const _: () = assert!(holds::<ChangeHead>());
+
+/// Bytes of memory for a change in blocks of block_px * block_px pixels: 1, 2, 4 or 8; the same as
+/// ODDHEAT_CHANGE_MEM_SIZE(width_px, height_px, block_px).
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_UNSUPPORTED, ERR_ABI. Context: any. Cost: constant.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_change_mem_size(
+    config: *const Config,
+    block_px: u32,
+    out_bytes: *mut usize,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (config, out) = unsafe { (described(config)?, exclusive(out_bytes)) };
+        let blocks = ChangeHead::new(config, block_px).and_then(|head| head.blocks());
+        put(out, blocks.map(block::bytes::<ChangeHead>))
+    })
+}
+
+/// Builds a change in mem: means of blocks of block_px * block_px pixels before something happened, such as a heater switched
+/// on, and after it. Of config the size and what is dead or saturated count. Rows of any number of frames through
+/// oddheat_change_row(), then oddheat_change_read(). The view must stay as it is. Call it again for the next change.
+///
+/// On error *out_change is untouched. As oddheat_change_mem_size(), plus ERR_MEM_TOO_SMALL. Context: not from an interrupt.
+/// Cost: one pass over the block.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_change_init(
+    mem: *mut c_void,
+    mem_size: usize,
+    config: *const Config,
+    block_px: u32,
+    out_change: *mut *mut OddheatChange,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        unsafe {
+            let (config, out) = (described(config)?, exclusive(out_change)?);
+            let head = ChangeHead::new(config, block_px)?;
+            *out = build(mem, mem_size, head.blocks()?, head)?.cast();
+        }
+        Ok(())
+    })
+}
+
+/// Takes row y of a frame: after is 0 before the change, 1 after it. A dead or saturated count is left out, and of a block of
+/// several pixels nothing more is said then.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE, ERR_SIZE for another width or a row that the frame does not have.
+/// Context: one thread per change. Cost: 20 instructions a pixel.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_change_row(
+    change: *mut OddheatChange,
+    after: u32,
+    y: u32,
+    counts: *const u16,
+    width_px: usize,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the handle and the row, which must not overlap the block.
+        let ((head, blocks), row) = unsafe { (opened::<ChangeHead>(change.cast())?, array(counts, width_px)?) };
+        head.row(blocks, after, y, row)
+    })
+}
+
+/// Writes a row of blocks, count of them, as counts: after less before in 1/2^fraction_bits counts (up to 6), around
+/// ODDHEAT_CHANGE_ZERO; 0 where a block has none. Such rows go wherever rows of counts go: give 0 as dead and 65535 as
+/// saturated count there.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE, ERR_SIZE for another number of blocks or a row that there is not.
+/// Context: one thread per change. Cost: two divisions a block.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_change_read(
+    change: *mut OddheatChange,
+    row: u32,
+    fraction_bits: u32,
+    out_counts: *mut u16,
+    count: usize,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the handle and the array, which must not overlap the block.
+        let ((head, blocks), out) = unsafe { (opened::<ChangeHead>(change.cast())?, array_mut(out_counts, count)?) };
+        head.read(blocks, row, fraction_bits, out)
+    })
+}
+
+// ---- Local level ----
+
+/// The level of each part of a frame. Lives at the start of the caller's block; never dereference it.
+pub struct OddheatLocal {
+    _private: [u8; 0],
+}
+
+// Arrays follow the head in the order blocks, bands: the alignment of either falls from one to the next.
+const _: () = {
+    assert!(size_of::<LocalHead>() <= LOCAL_MEM_HEAD && LOCAL_MEM_HEAD.is_multiple_of(8));
+    assert!(align_of::<LocalHead>() <= MEM_ALIGN);
+    assert!(size_of::<LevelBlock>() == LOCAL_MEM_PER_BLOCK && size_of::<BandBins>() == LOCAL_MEM_PER_BAND);
+    assert!(align_of::<LevelBlock>() <= 4 && align_of::<BandBins>() <= LOCAL_MEM_PER_BLOCK);
+};
+
+/// Where the bands begin, and the bytes of the block, a multiple of 8; the same as the header's ODDHEAT_LOCAL_MEM_SIZE.
+fn local_layout(sizes: LocalSizes) -> Outcome<(usize, usize)> {
+    let bands = LOCAL_MEM_HEAD + sizes.blocks as usize * LOCAL_MEM_PER_BLOCK;
+    let bytes = (sizes.bands as usize).checked_mul(LOCAL_MEM_PER_BAND).and_then(|own| own.checked_add(bands));
+    Ok((bands, bytes.and_then(|bytes| bytes.checked_next_multiple_of(8)).ok_or(Status::ErrRange)?))
+}
+
+/// The arrays of a local level.
+///
+/// # Safety
+/// `block` is aligned, as large as `sizes` need, and its arrays were filled with these sizes.
+unsafe fn local_memory<'m>(block: *mut u8, sizes: LocalSizes) -> Outcome<LocalMemory<'m>> {
+    let (bands, _) = local_layout(sizes)?;
+    // SAFETY: by the function's contract the arrays lie inside the block, are initialized and do not overlap.
+    Ok(unsafe {
+        LocalMemory {
+            blocks: slice::from_raw_parts_mut(block.add(LOCAL_MEM_HEAD).cast(), sizes.blocks as usize),
+            bands: slice::from_raw_parts_mut(block.add(bands).cast(), sizes.bands as usize),
+        }
+    })
+}
+
+/// The local level behind a handle.
+///
+/// # Safety
+/// As in the module's documentation; `handle` came from [`oddheat_local_init`].
+unsafe fn local<'m>(handle: *mut OddheatLocal) -> Outcome<Local<'m>> {
+    let head = checked(handle.cast::<LocalHead>())?.as_ptr();
+    // SAFETY: aligned, and the caller vouches for the memory; only plain integers are read before the check.
+    let (magic, sizes) = unsafe { ((*head).magic, (*head).sizes) };
+    if magic != LOCAL_MAGIC {
+        return Err(Status::ErrBadState);
+    }
+    // SAFETY: the magic number says that oddheat_local_init set the block up with these sizes.
+    Ok(unsafe { Local { state: &mut (*head).state, memory: local_memory(head.cast(), sizes)? } })
+}
+
+/// Bytes of memory for a local level in blocks of about side_px * side_px pixels, 4 to 128 a side; the same as
+/// ODDHEAT_LOCAL_MEM_SIZE(width_px, height_px, side_px).
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_UNSUPPORTED, ERR_ABI. Context: any. Cost: constant.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_local_mem_size(config: *const Config, side_px: u32, out_bytes: *mut usize) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (config, out) = unsafe { (described(config)?, exclusive(out_bytes)) };
+        put(out, local::grid(config, side_px).and_then(|(_, sizes)| local_layout(sizes)).map(|(_, bytes)| bytes))
+    })
+}
+
+/// Builds a local level in mem: the median of each block of about side_px * side_px pixels of the frames before, for scenes in
+/// which one threshold does not do. A part larger than half a block is taken for what surrounds it: make the side half as
+/// large again as what is sought. Per row of a frame, oddheat_local_correct() on a copy of it, which is then scanned, and
+/// oddheat_local_row() with the row as it came. Of config the size, up to 4096 a side, and what is dead or saturated count.
+///
+/// On error *out_local is untouched and what mem holds is undefined. As oddheat_local_mem_size(), plus ERR_MEM_TOO_SMALL.
+/// Context: not from an interrupt. Cost: one pass over the block.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_local_init(
+    mem: *mut c_void,
+    mem_size: usize,
+    config: *const Config,
+    side_px: u32,
+    out_local: *mut *mut OddheatLocal,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (config, out) = unsafe { (described(config)?, exclusive(out_local)?) };
+        let (settings, sizes) = local::grid(config, side_px)?;
+        let head = checked(mem.cast::<LocalHead>())?.as_ptr();
+        let (bands, bytes) = local_layout(sizes)?;
+        if mem_size < bytes {
+            return Err(Status::ErrMemTooSmall);
+        }
+        let start = head.cast::<u8>();
+        // SAFETY: the block is aligned and large enough (checked above) and the caller's to give; the offsets keep the
+        // alignment of either array (asserted above), and every byte that `local_memory` hands out is written first.
+        unsafe {
+            fill(start.add(LOCAL_MEM_HEAD), sizes.blocks, LevelBlock::EMPTY);
+            fill(start.add(bands), sizes.bands, BandBins::EMPTY);
+            let state = local::state(config, settings, local_memory(start, sizes)?)?;
+            head.write(LocalHead { magic: LOCAL_MAGIC, sizes, state });
+        }
+        *out = start.cast();
+        Ok(())
+    })
+}
+
+/// Takes the next row of a frame, as it came; the last one ends the frame.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_SIZE unless width_px is the config's. Context: one thread per local level. Cost:
+/// 21 instructions a pixel.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_local_row(local: *mut OddheatLocal, counts: *const u16, width_px: usize) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the handle and the row, which must not overlap the block.
+        let (mut local, row) = unsafe { (self::local(local)?, array(counts, width_px)?) };
+        local.row(row)
+    })
+}
+
+/// Writes 1 if the level of every block is known, so that rows can be corrected, else 0: a few frames more are needed.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE. Context: one thread per local level. Cost: constant.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_local_is_settled(local: *mut OddheatLocal, out_settled: *mut u32) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the pointers.
+        let (mut local, out) = unsafe { (self::local(local)?, exclusive(out_settled)?) };
+        *out = u32::from(local.is_settled());
+        Ok(())
+    })
+}
+
+/// Takes the local level off row y, in place, and puts level_counts, such as the median of all, in its stead. What is dead or
+/// saturated stays as it is, and what is not does not become so.
+///
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE, ERR_ORDER until the level is settled, ERR_SIZE for another width or a
+/// row that the frame does not have. Context: one thread per local level. Cost: 24 instructions a pixel.
+///
+/// # Safety
+/// See the module's documentation.
+#[must_use]
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn oddheat_local_correct(
+    local: *mut OddheatLocal,
+    y: u32,
+    level_counts: u32,
+    counts: *mut u16,
+    width_px: usize,
+) -> Status {
+    status(|| {
+        // SAFETY: the caller vouches for the handle and the row, which must not overlap the block.
+        let (mut local, row) = unsafe { (self::local(local)?, array_mut(counts, width_px)?) };
+        local.correct(y, level_counts, row)
     })
 }
 

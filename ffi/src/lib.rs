@@ -4,7 +4,7 @@
 //!
 //! The split: `types` and its companions `..._types` hold what crosses the border, `status` the result codes, the modules
 //! named like them (`device`, `scan`, `metrology`, `sensor`, `tools`, `fits`,
-//! `display`, `level`, `track`) everything that happens, in safe Rust on
+//! `display`, `level`, `local`, `change`, `track`) everything that happens, in safe Rust on
 //! borrowed parts, and `boundary` the exported functions with all the `unsafe` there is: turning pointers
 //! into references and back. Enumerations are only ever returned; what comes in is an integer and is matched.
 
@@ -18,6 +18,8 @@ extern crate std;
 mod block;
 #[allow(unsafe_code, reason = "the border: pointers become references here and nowhere else")]
 mod boundary;
+mod change;
+mod change_types;
 mod convert;
 mod device;
 mod display;
@@ -26,6 +28,8 @@ mod fits;
 mod fits_types;
 mod level;
 mod level_types;
+mod local;
+mod local_types;
 mod metrology;
 mod metrology_types;
 mod placing;
@@ -42,9 +46,11 @@ mod track_types;
 mod types;
 
 pub use boundary::*;
+pub use change_types::*;
 pub use display_types::*;
 pub use fits_types::*;
 pub use level_types::*;
+pub use local_types::*;
 pub use metrology_types::*;
 pub use placing_types::*;
 pub use scan_types::*;

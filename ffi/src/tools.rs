@@ -15,7 +15,7 @@ use crate::tools_types::{
 use crate::types::{SHAPE_BOX, SHAPE_RING, SHAPE_SPOT};
 use oddheat_core::checks::Setup;
 use oddheat_core::measure::{
-    Above, Area, InputUncertainty, Item, Measurement, Polygon, Reading, Shape, Statistic, against_others,
+    Above, Area, InputUncertainty, Item, Lengthwise, Measurement, Polygon, Reading, Shape, Statistic, against_others,
 };
 use oddheat_core::radiometry::{Emissivity, MeasurementEquation};
 use oddheat_core::units::Delta;
@@ -391,4 +391,55 @@ pub(crate) fn likeness(items: &[metrology_types::Estimate], index: usize) -> Out
     let found = against_others(&row, index).ok_or(Status::ErrNoSignal)?;
     let oddheat_core::measure::Likeness { difference, uncertainty, scatter, score, .. } = found;
     Ok(types::Likeness { difference, uncertainty, scatter, score })
+}
+
+/// The box of a tool.
+fn box_of(tool: &types::Tool) -> Outcome<Shape> {
+    sized::<types::Tool>(tool.struct_size)?;
+    if tool.shape != SHAPE_BOX || tool.x_px > tool.a_px || tool.y_px > tool.b_px {
+        return Err(Status::ErrRange);
+    }
+    Ok(Shape::Box { x0: tool.x_px, y0: tool.y_px, x1: tool.a_px, y1: tool.b_px })
+}
+
+/// Writes tools that are like one but for their boxes, which must be as many as there is room for.
+fn write_boxes<I: Iterator<Item = Shape>>(
+    like: &types::Tool,
+    boxes: impl Fn(u8) -> I,
+    tools: &mut [types::Tool],
+) -> Outcome<()> {
+    let count = u8::try_from(tools.len()).map_err(|_| Status::ErrRange)?;
+    if count == 0 || boxes(count).count() != tools.len() {
+        return Err(Status::ErrRange);
+    }
+    for (tool, shape) in tools.iter_mut().zip(boxes(count)) {
+        if let Shape::Box { x0, y0, x1, y1 } = shape {
+            *tool = types::Tool { x_px: x0, y_px: y0, a_px: x1, b_px: y1, ..*like };
+        }
+    }
+    Ok(())
+}
+
+/// Cuts the box of a tool into bands.
+pub(crate) fn bands(tool: &types::Tool, side_by_side: u32, tools: &mut [types::Tool]) -> Outcome<()> {
+    let lengthwise = match side_by_side {
+        0 => Lengthwise::Rows,
+        1 => Lengthwise::Columns,
+        _ => return Err(Status::ErrRange),
+    };
+    let shape = box_of(tool)?;
+    write_boxes(tool, |count| shape.bands(count, lengthwise), tools)
+}
+
+/// Puts boxes of the size of a tool's evenly from there to where the last begins.
+pub(crate) fn row_of(tool: &types::Tool, last: (u32, u32), tools: &mut [types::Tool]) -> Outcome<()> {
+    box_of(tool)?;
+    let size = (tool.a_px - tool.x_px, tool.b_px - tool.y_px);
+    let size = (size.0.checked_add(1).ok_or(Status::ErrRange)?, size.1.checked_add(1).ok_or(Status::ErrRange)?);
+    let center = |first: u32, size: u16| {
+        u16::try_from(first).ok().and_then(|first| first.checked_add(size / 2)).ok_or(Status::ErrRange)
+    };
+    let first = (center(u32::from(tool.x_px), size.0)?, center(u32::from(tool.y_px), size.1)?);
+    let last = (center(last.0, size.0)?, center(last.1, size.1)?);
+    write_boxes(tool, |count| Shape::row_of(first, last, count, size), tools)
 }

@@ -227,6 +227,46 @@ static void print_layout(void) {
   FIELD(ring, outer_q8);
   FIELD(ring, hotter);
   FIELD(ring, confidence_per_mille);
+  STRUCT(pair);
+  FIELD(pair, x0_px);
+  FIELD(pair, y0_px);
+  FIELD(pair, x1_px);
+  FIELD(pair, y1_px);
+  FIELD(pair, second_x0_px);
+  FIELD(pair, second_y0_px);
+  FIELD(pair, mirrored);
+  FIELD(pair, reach_px);
+  STRUCT(shift);
+  FIELD(shift, dx_q8);
+  FIELD(shift, dy_q8);
+  FIELD(shift, confidence_per_mille);
+  STRUCT(comb_area);
+  FIELD(comb_area, x0_px);
+  FIELD(comb_area, y0_px);
+  FIELD(comb_area, x1_px);
+  FIELD(comb_area, y1_px);
+  FIELD(comb_area, upright);
+  FIELD(comb_area, least_pitch_px);
+  STRUCT(comb_line);
+  FIELD(comb_line, place_px);
+  FIELD(comb_line, contrast_counts);
+  FIELD(comb_line, present);
+  FIELD(comb_line, reserved);
+  STRUCT(comb);
+  FIELD(comb, pitch_px);
+  FIELD(comb, slant);
+  FIELD(comb, confidence_per_mille);
+  FIELD(comb, lines_count);
+  FIELD(comb, lines);
+  STRUCT(item_row);
+  FIELD(item_row, first_x_px);
+  FIELD(item_row, first_y_px);
+  FIELD(item_row, step_x_px);
+  FIELD(item_row, step_y_px);
+  FIELD(item_row, places);
+  FIELD(item_row, filled);
+  FIELD(item_row, confidence_per_mille);
+  FIELD(item_row, reserved);
   STRUCT(sensor_config);
   FIELD(sensor_config, struct_size);
   FIELD(sensor_config, abi_version);
@@ -508,6 +548,38 @@ static void level_sizes_agree(void) {
   }
 }
 
+static void change_sizes_agree(void) {
+  static const uint16_t sizes[] = {1, 2, 7, 8, 80, 161, 640, 65535};
+  for (size_t w = 0; w < sizeof sizes / sizeof sizes[0]; w++) {
+    for (size_t h = 0; h < sizeof sizes / sizeof sizes[0]; h++) {
+      for (uint32_t block = 1; block <= 8; block *= 2) {
+        oddheat_config config;
+        size_t bytes = 0;
+        EXPECT_STATUS(OK, oddheat_config_init(&config, sizes[w], sizes[h]));
+        EXPECT_STATUS(OK, oddheat_change_mem_size(&config, block, &bytes));
+        EXPECT(bytes == ODDHEAT_CHANGE_MEM_SIZE(sizes[w], sizes[h], block));
+      }
+    }
+  }
+}
+
+/* Of frames of at least a block either way. */
+static void local_sizes_agree(void) {
+  static const uint16_t sizes[] = {4, 5, 31, 80, 161, 640, 4096};
+  static const uint16_t sides[] = {4, 5, 16, 31, 127, 128};
+  for (size_t w = 0; w < sizeof sizes / sizeof sizes[0]; w++) {
+    for (size_t h = 0; h < sizeof sizes / sizeof sizes[0]; h++) {
+      for (size_t s = 0; s < sizeof sides / sizeof sides[0] && sides[s] <= sizes[w] && sides[s] <= sizes[h]; s++) {
+        oddheat_config config;
+        size_t bytes = 0;
+        EXPECT_STATUS(OK, oddheat_config_init(&config, sizes[w], sizes[h]));
+        EXPECT_STATUS(OK, oddheat_local_mem_size(&config, sides[s], &bytes));
+        EXPECT(bytes == ODDHEAT_LOCAL_MEM_SIZE(sizes[w], sizes[h], sides[s]));
+      }
+    }
+  }
+}
+
 int main(void) {
   print_layout();
   versions_agree();
@@ -517,5 +589,7 @@ int main(void) {
   profile_sizes_agree();
   display_sizes_agree();
   level_sizes_agree();
+  change_sizes_agree();
+  local_sizes_agree();
   return expect_failures == 0 ? 0 : 1;
 }

@@ -392,6 +392,7 @@ int main(void) {
   measure_tread();
   measure_hub();
   measure_tools();
+  measure_patterns();
   if (worst != ODDHEAT_STATUS_OK) {
     board_print("a measured call was refused: ");
     board_print(oddheat_status_text(worst));

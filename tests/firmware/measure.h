@@ -11,5 +11,7 @@ void note(oddheat_status status);
 void measure(const char *name, void (*call)(void), uint32_t pixels);
 /** Measuring tools, profiles, fits and pictures. */
 void measure_tools(void);
+/** Finding lines, rows and twins; before/after; the local level. */
+void measure_patterns(void);
 
 #endif

@@ -68,7 +68,10 @@ fn build_for(triple: &str, core: &str, name: &str) -> Result<PathBuf, String> {
     gcc.args(["-ffunction-sections", "-fdata-sections", "-Wl,--gc-sections", "-nostdlib", "-Wl,-z,noexecstack"]);
     gcc.arg("-I").arg(root().join("include")).arg("-I").arg(&folder);
     gcc.arg("-T").arg(sources.join("firmware/link.ld"));
-    gcc.args(["firmware/board.c", "firmware/main.c", "firmware/tools.c", "c/brake.c"].map(|file| sources.join(file)));
+    gcc.args(
+        ["firmware/board.c", "firmware/main.c", "firmware/tools.c", "firmware/patterns.c", "c/brake.c"]
+            .map(|file| sources.join(file)),
+    );
     // The library before the compiler's own helpers: both have soft floats, and the library is what is measured.
     gcc.arg(library).arg("-lgcc").arg("-o").arg(&image);
     run(&mut gcc)?;
@@ -237,6 +240,22 @@ pub const EVERYTHING: [&[&str]; 9] = [
         "oddheat_check_locate_along",
         "oddheat_find_ring_words",
         "oddheat_find_ring",
+        "oddheat_find_comb_words",
+        "oddheat_find_comb",
+        "oddheat_find_items",
+        "oddheat_find_shift_words",
+        "oddheat_find_shift",
+        "oddheat_tool_bands",
+        "oddheat_tool_row",
+        "oddheat_change_mem_size",
+        "oddheat_change_init",
+        "oddheat_change_row",
+        "oddheat_change_read",
+        "oddheat_local_mem_size",
+        "oddheat_local_init",
+        "oddheat_local_row",
+        "oddheat_local_is_settled",
+        "oddheat_local_correct",
         "oddheat_profile_mem_size",
         "oddheat_profile_init",
         "oddheat_profile_row",

@@ -9,6 +9,8 @@ mod fits;
 mod level;
 #[path = "c_programs/metrology.rs"]
 mod metrology;
+#[path = "c_programs/patterns.rs"]
+mod patterns;
 #[path = "c_programs/scene.rs"]
 mod scene;
 #[path = "c_programs/sensor.rs"]
@@ -17,10 +19,11 @@ mod sensor;
 mod tools;
 
 use oddheat::{
-    ArrayFigures, BadPixel, Budget, CalibrationPoint, Condition, Config, Contribution, Decay, Detection, DisplayConfig,
-    Edge, Estimate, Evidence, Exponential, FailedGate, Finding, Fit, FitOptions, Frame, Inputs, Knee, LevelFigures,
-    Likeness, Line, LineFit, Measurement, Medium, NoiseFigure, Peak, PixelCorrection, Place, Point, Reading, Region,
-    Ring, RingRange, Rule, SensorConfig, SensorFlags, SoakPoint, Summary, Surface, Tool, TwoRange, Vertex,
+    ArrayFigures, BadPixel, Budget, CalibrationPoint, Comb, CombArea, CombLine, Condition, Config, Contribution, Decay,
+    Detection, DisplayConfig, Edge, Estimate, Evidence, Exponential, FailedGate, Finding, Fit, FitOptions, Frame,
+    Inputs, ItemRow, Knee, LevelFigures, Likeness, Line, LineFit, Measurement, Medium, NoiseFigure, Pair, Peak,
+    PixelCorrection, Place, Point, Reading, Region, Ring, RingRange, Rule, SensorConfig, SensorFlags, Shift, SoakPoint,
+    Summary, Surface, Tool, TwoRange, Vertex,
 };
 use oddheat_tests::{direct, image, toolchain};
 use std::fmt::Write as _;
@@ -33,7 +36,7 @@ const C99: [&str; 4] = ["gcc", "-std=c99", "-x", "c"];
 const C11: [&str; 4] = ["gcc", "-std=c11", "-x", "c"];
 const CPP11: [&str; 4] = ["g++", "-std=c++11", "-x", "c++"];
 /// Every function with every error it may give; no output if nothing is wrong.
-const API_PROGRAMS: [&str; 11] = [
+const API_PROGRAMS: [&str; 13] = [
     "api.c",
     "api_checks.c",
     "api_placing.c",
@@ -45,9 +48,12 @@ const API_PROGRAMS: [&str; 11] = [
     "api_fits.c",
     "api_display.c",
     "api_level.c",
+    "api_patterns.c",
+    "api_change.c",
 ];
 /// Programs whose lines are compared with the core.
-const PRINTING_PROGRAMS: [&str; 6] = ["metrology.c", "sensor.c", "tools.c", "fits.c", "display.c", "level.c"];
+const PRINTING_PROGRAMS: [&str; 7] =
+    ["metrology.c", "sensor.c", "tools.c", "fits.c", "display.c", "level.c", "patterns.c"];
 const WARNINGS: [&str; 5] = ["-Wall", "-Wextra", "-pedantic", "-Werror", "-g"];
 
 /// The library for the host, made once.
@@ -226,6 +232,12 @@ fn layouts_versions_and_sizes_agree() {
     layout!(wanted, "budget", Budget, struct_size parts_count value_k standard_k coverage_factor expanded_k parts);
     layout!(wanted, "ring_range", RingRange, least_radius_px greatest_radius_px edge_counts reserved);
     layout!(wanted, "ring", Ring, x_q8 y_q8 inner_q8 outer_q8 hotter confidence_per_mille);
+    layout!(wanted, "pair", Pair, x0_px y0_px x1_px y1_px second_x0_px second_y0_px mirrored reach_px);
+    layout!(wanted, "shift", Shift, dx_q8 dy_q8 confidence_per_mille);
+    layout!(wanted, "comb_area", CombArea, x0_px y0_px x1_px y1_px upright least_pitch_px);
+    layout!(wanted, "comb_line", CombLine, place_px contrast_counts present reserved);
+    layout!(wanted, "comb", Comb, pitch_px slant confidence_per_mille lines_count lines);
+    layout!(wanted, "item_row", ItemRow, first_x_px first_y_px step_x_px step_y_px places filled confidence_per_mille reserved);
     layout!(wanted, "sensor_config", SensorConfig, struct_size abi_version width_px height_px dead_at_or_below_counts saturated_at_counts bad_pixels_max watch_slots watch_frames watch_excursion_counts column_limit_counts column_reach_px column_slowness smoothing_shift correction shutter step_counts reserved warm_up_mk_per_minute warm_up_window_ms);
     layout!(wanted, "pixel_correction", PixelCorrection, gain_q14 offset_q4);
     layout!(wanted, "bad_pixel", BadPixel, x_px y_px kind reserved);

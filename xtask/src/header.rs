@@ -32,11 +32,15 @@ const INTRODUCTION: &str = "\
  * Measuring: a block of its own for oddheat_tools_init(), shapes by oddheat_tools_place(), per frame the rows through
  * oddheat_tools_row() and oddheat_tools_end_frame(), then oddheat_tools_measurement(), or oddheat_tools_reading() for
  * differences and budgets. Along a line: oddheat_profile_init(), rows, oddheat_profile_points(). Over time:
- * oddheat_trace_init(), oddheat_trace_add(), oddheat_trace_points(). Points go into oddheat_fit_peak(),
+ * oddheat_trace_init(), oddheat_trace_add(), oddheat_trace_points(). Like places: oddheat_tool_bands(),
+ * oddheat_tool_row(), oddheat_like_item(). Lines of a rear window: oddheat_find_comb(); a row of items among regions:
+ * oddheat_find_items(); a part and its twin: oddheat_find_shift(). Points go into oddheat_fit_peak(),
  * oddheat_fit_edge(), oddheat_fit_exponential() and the other fits, which give a number or say why there is none.
  *
  * Thresholds by what a frame looks like where nothing is wrong: oddheat_level_init(), rows, oddheat_level_read(), then
- * oddheat_set_thresholds_by_rule().
+ * oddheat_set_thresholds_by_rule(). Where one level does not do for all of a frame: oddheat_local_init(), and rows through
+ * oddheat_local_correct() before they are scanned. What changed: oddheat_change_init(), rows before and after,
+ * oddheat_change_read().
  *
  * A picture: oddheat_display_init(), then rows through oddheat_display_row() with a palette that the image names, such as
  * oddheat_palette_cividis(), and oddheat_display_end_frame().
@@ -101,6 +105,15 @@ const MACROS: &str = "\
 /** Bytes for a level, as a constant expression: the same as oddheat_level_mem_size(). */
 #define ODDHEAT_LEVEL_MEM_SIZE(bins, noise_bins) \\
   ((ODDHEAT_LEVEL_MEM_HEAD + ((size_t)(bins) + (noise_bins)) * ODDHEAT_LEVEL_MEM_PER_BIN + 7u) / 8u * 8u)
+/** Bytes for a change, as a constant expression: the same as oddheat_change_mem_size(). */
+#define ODDHEAT_CHANGE_MEM_SIZE(width_px, height_px, block_px) \\
+  ((ODDHEAT_CHANGE_MEM_HEAD + ((size_t)(width_px) + (block_px) - 1u) / (block_px) * \\
+    (((size_t)(height_px) + (block_px) - 1u) / (block_px)) * ODDHEAT_CHANGE_MEM_PER_BLOCK + 7u) / 8u * 8u)
+/** Bytes for a local level, as a constant expression: the same as oddheat_local_mem_size() for a frame of at least a block
+ *  either way. */
+#define ODDHEAT_LOCAL_MEM_SIZE(width_px, height_px, side_px) \\
+  ((ODDHEAT_LOCAL_MEM_HEAD + (size_t)(width_px) / (side_px) * \\
+    ((size_t)(height_px) / (side_px) * ODDHEAT_LOCAL_MEM_PER_BLOCK + ODDHEAT_LOCAL_MEM_PER_BAND) + 7u) / 8u * 8u)
 /** Bytes for a display, as a constant expression: the same as oddheat_display_mem_size(); zoom and bins must not be 0
  *  here. */
 #define ODDHEAT_DISPLAY_MEM_SIZE(width_px, zoom, bins) \\

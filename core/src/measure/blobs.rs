@@ -132,7 +132,9 @@ fn squared((x, y): (f64, f64)) -> f64 {
 }
 
 /// How many rows as good as this scattered blobs of as many would form: pairs that propose one, times the chance for each
-/// further item that one of the others lies as near to its place, times the choices of places that stay empty.
+/// further item that one of the others lies as near to its place, times the choices of places that stay empty. Never inlined,
+/// like [`longest`].
+#[inline(never)]
 fn by_chance(blobs: &[Blob], chain: &Chain<'_>, found: usize, places: i32, rms: f64) -> f64 {
     let like = || blobs.iter().filter(|blob| blob.is_like(&chain.from));
     let (mut low, mut high) = ((f64::MAX, f64::MAX), (f64::MIN, f64::MIN));
@@ -157,19 +159,10 @@ fn by_chance(blobs: &[Blob], chain: &Chain<'_>, found: usize, places: i32, rms: 
     expected
 }
 
-/// Finds the row with the most items; of equals the one with the shorter step, read from left to right or downward. At
-/// least three items.
-///
-/// `None` if there is no such row, fewer than 0.6 of its places hold a blob, they lie too unevenly, as many scattered blobs
-/// form one like it by chance too often (so a short row needs to be even among many others), or another row in
-/// another direction has as many items: of a field of items, say which row is meant by passing its blobs only.
-#[must_use]
-pub fn find_row(blobs: &[Blob]) -> Option<FoundRow> {
-    let blobs = blobs.get(..blobs.len().min(MAX_BLOBS))?;
-    let sound = |blob: &Blob| blob.x.is_finite() && blob.y.is_finite();
-    if !blobs.iter().all(sound) {
-        return None;
-    }
+/// The proposal of a row with the most items, and how many; nothing if another in another direction has as many. Never
+/// inlined, so that what it takes of the stack is gone before the row is fitted.
+#[inline(never)]
+fn longest(blobs: &[Blob]) -> Option<(usize, Chain<'_>)> {
     let mut best: Option<(usize, f64, Chain<'_>)> = None;
     let mut rival = false;
     for from in blobs {
@@ -201,21 +194,49 @@ pub fn find_row(blobs: &[Blob]) -> Option<FoundRow> {
         }
     }
     let (found, _, chain) = best.filter(|&(found, ..)| found >= 3 && !rival)?;
-    let numbered = |of: fn(&Blob) -> f64| chain.row().map(move |(place, blob)| (f64::from(place), of(blob)));
+    Some((found, chain))
+}
+
+/// Finds the row with the most items; of equals the one with the shorter step, read from left to right or downward. At
+/// least three items.
+///
+/// `None` if there is no such row, fewer than 0.6 of its places hold a blob, they lie too unevenly, as many scattered blobs
+/// form one like it by chance too often (so a short row needs to be even among many others), or another row in
+/// another direction has as many items: of a field of items, say which row is meant by passing its blobs only.
+#[must_use]
+pub fn find_row(blobs: &[Blob]) -> Option<FoundRow> {
+    let blobs = blobs.get(..blobs.len().min(MAX_BLOBS))?;
+    let sound = |blob: &Blob| blob.x.is_finite() && blob.y.is_finite();
+    if !blobs.iter().all(sound) {
+        return None;
+    }
+    let (found, chain) = longest(blobs)?;
+    fitted(blobs, &chain, found)
+}
+
+/// The row of a proposal, if it is sure. Never inlined, like [`longest`].
+#[inline(never)]
+fn fitted(blobs: &[Blob], chain: &Chain<'_>, found: usize) -> Option<FoundRow> {
+    // No more than there are blobs, as one lies at one place only.
+    let mut row = heapless::Vec::<_, MAX_BLOBS>::new();
+    for item in chain.row() {
+        row.push(item).ok()?;
+    }
+    let numbered = |of: fn(&Blob) -> f64| row.iter().map(move |&(place, blob)| (f64::from(place), of(blob)));
     let x = line(numbered(|blob| blob.x), CUT).ok()?;
     let y = line(numbered(|blob| blob.y), CUT).ok()?;
-    let ends = |(low, high): (i32, i32), (place, _): (i32, &Blob)| (low.min(place), high.max(place));
-    let (lowest, highest) = chain.row().fold((0, 0), ends);
+    let ends = |(low, high): (i32, i32), &(place, _): &(i32, &Blob)| (low.min(place), high.max(place));
+    let (lowest, highest) = row.iter().fold((0, 0), ends);
     let places = highest - lowest + 1;
     if places > MAX_PLACES {
         return None;
     }
-    let filled = chain.row().fold(0u32, |bits, (place, _)| bits | 1 << (place - lowest));
+    let filled = row.iter().fold(0u32, |bits, (place, _)| bits | 1 << (place - lowest));
     let rms = libm::sqrt((x.squares + y.squares) / found as f64);
     let even = 1.0 - rms / (OFF * libm::hypot(x.slope.value, y.slope.value));
     let share = found as f64 / f64::from(places);
     let confidence = libm::round(share * even.max(0.0) * 1_000.0) as u16;
-    if by_chance(blobs, &chain, found, places, rms) > BY_CHANCE {
+    if by_chance(blobs, chain, found, places, rms) > BY_CHANCE {
         return None;
     }
     let least = if found == 3 { LEAST_OF_THREE } else { LEAST_CONFIDENCE };

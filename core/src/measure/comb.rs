@@ -66,6 +66,14 @@ pub struct FoundComb {
 }
 
 impl FoundComb {
+    /// No lines.
+    pub const EMPTY: Self = Self {
+        pitch: Estimate::new(0.0, 0.0),
+        slant: Estimate::new(0.0, 0.0),
+        confidence: 0,
+        lines: heapless::Vec::new(),
+    };
+
     /// Angle of the lines to their axis in radians. For display; `libm` is used since it is linked anyway.
     #[must_use]
     pub fn angle(&self) -> f64 {
@@ -194,6 +202,29 @@ impl<'m> Comb<'m> {
     /// if the
     /// box has room for more than [`MAX_LINES`] lines: take a smaller one.
     pub fn find(&mut self, least_pitch: u16) -> core::result::Result<FoundComb, Undetermined> {
+        let mut found = FoundComb::EMPTY;
+        self.find_into(least_pitch, &mut found)?;
+        Ok(found)
+    }
+
+    /// The same for callers whose stack is small: the result is written in place. On an error it holds nothing that counts.
+    ///
+    /// # Errors
+    /// As [`Comb::find`].
+    pub fn find_into(&mut self, least_pitch: u16, found: &mut FoundComb) -> core::result::Result<(), Undetermined> {
+        let (x0, y0) = self.corner;
+        let offset = if self.lengthwise == Lengthwise::Rows { y0 } else { x0 };
+        let (start, likeness) = self.start(least_pitch)?;
+        (found.pitch, found.slant) = start.fit(&mut found.lines)?;
+        found.lines.iter_mut().for_each(|line| line.place += f64::from(offset));
+        found.confidence = libm::round(likeness * 1_000.0) as u16;
+        Ok(())
+    }
+
+    /// Where the lines lie about, and the autocorrelation at their pitch. Never inlined, so that what it takes of the stack is
+    /// gone before the fit.
+    #[inline(never)]
+    fn start(&mut self, least_pitch: u16) -> core::result::Result<(Lines<'_, 'm>, f64), Undetermined> {
         let (along, across) = (f64::from(self.along), i32::from(self.across));
         let reach = across / 4;
         let (mut best, mut most) = (0, f64::MIN);
@@ -208,11 +239,7 @@ impl<'m> Comb<'m> {
         let margin = (across - count as i32) / 2;
         let (pitch, likeness) = self.repeat(count, usize::from(least_pitch.max(4)))?;
         let first = f64::from(margin) + self.phase(count, pitch);
-        let (x0, y0) = self.corner;
-        let offset = if self.lengthwise == Lengthwise::Rows { y0 } else { x0 };
-        let (pitch, slant, mut lines) = Lines { comb: self, first, pitch, slant }.fit()?;
-        lines.iter_mut().for_each(|line| line.place += f64::from(offset));
-        Ok(FoundComb { pitch, slant, confidence: libm::round(likeness * 1_000.0) as u16, lines })
+        Ok((Lines { comb: self, first, pitch, slant }, likeness))
     }
 
     /// Lag at which the profile repeats best, the shortest of those that are nearly as good, and its autocorrelation.

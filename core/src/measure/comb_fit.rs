@@ -25,16 +25,16 @@ pub(super) struct Lines<'c, 'm> {
 }
 
 impl Lines<'_, '_> {
-    /// Fits from here, and gives pitch, slant and lines from the first to the last that are present.
-    pub(super) fn fit(mut self) -> Result<(Estimate, Estimate, List), Undetermined> {
+    /// Fits from here, and gives pitch and slant, and in `lines` those from the first to the last that are present. The list
+    /// is the caller's, as it would be most of the stack. Never inlined: what is found before it takes stack of its own.
+    #[inline(never)]
+    pub(super) fn fit(mut self, lines: &mut List) -> Result<(Estimate, Estimate), Undetermined> {
         let mut fitted = None;
-        // One list for all rounds: it is most of the stack.
-        let mut lines = List::new();
         for _ in 0..ROUNDS {
             let mut normal = Normal::default();
             let (mut used, mut squares) = (0usize, 0.0);
             // Where a line is missing, the highest of the noise is not its place.
-            self.list(&mut lines)?;
+            self.list(lines)?;
             for strip in 0..STRIPS {
                 let along = self.comb.middle(strip);
                 for (line, _) in lines.iter().enumerate().filter(|(_, line)| line.present) {
@@ -66,7 +66,7 @@ impl Lines<'_, '_> {
         }
         // The first line inside: the offset may have drifted out by a line.
         self.first -= libm::floor(self.first / self.pitch) * self.pitch;
-        self.list(&mut lines)?;
+        self.list(lines)?;
         // Lines that never were, beyond the first and the last that are.
         for _ in 0..2 {
             while lines.last().is_some_and(|line| !line.present) {
@@ -78,7 +78,7 @@ impl Lines<'_, '_> {
             return Err(Undetermined::TooFewPoints);
         }
         let [_, pitch_u, slant_u] = solution.variances.map(|part| libm::sqrt(part * variance));
-        Ok((Estimate::new(self.pitch, pitch_u), Estimate::new(self.slant, slant_u), lines))
+        Ok((Estimate::new(self.pitch, pitch_u), Estimate::new(self.slant, slant_u)))
     }
 
     /// Lists all lines inside, with their contrasts. Missing is told against the median contrast of all, so half of them
