@@ -3430,7 +3430,7 @@ oddheat_status oddheat_find_comb_words(const struct oddheat_comb_area *area,
  *
  * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE, ERR_SIZE for another frame or a box that is too small or outside,
  * ERR_MEM_TOO_SMALL for too little scratch; ERR_BELOW_NOISE, ERR_TOO_FEW lines, ERR_NO_FIT if they are not even or more than
- * 24. Context: one thread per device. Cost: 15 instructions a pixel, some million at the close.
+ * 24. Context: one thread per device. Cost: 15 instructions a pixel, some ten million at the close.
  */
 ODDHEAT_MUST_USE
 oddheat_status oddheat_find_comb(struct oddheat *device,
@@ -3446,7 +3446,7 @@ oddheat_status oddheat_find_comb(struct oddheat *device,
  * that hold none included. *out_found becomes 1 and *out_row the row, or 0 if none is clear; nothing is then written to
  * *out_row. A place without a region is an item that is missing, or one that is no warmer than what is around it.
  *
- * ERR_NULL, ERR_MEM_ALIGN, ERR_TOO_MANY regions. Context: any. Cost: some hundred thousand instructions a region.
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_TOO_MANY regions. Context: any. Cost: up to a million instructions a region.
  */
 ODDHEAT_MUST_USE
 oddheat_status oddheat_find_items(const struct oddheat_region *regions,
@@ -4670,7 +4670,7 @@ oddheat_status oddheat_change_init(void *mem,
  * several pixels nothing more is said then.
  *
  * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE, ERR_SIZE for another width or a row that the frame does not have.
- * Context: one thread per change. Cost: 20 instructions a pixel.
+ * Context: one thread per change. Cost: 21 instructions a pixel.
  */
 ODDHEAT_MUST_USE
 oddheat_status oddheat_change_row(struct oddheat_change *change,
@@ -4725,7 +4725,7 @@ oddheat_status oddheat_local_init(void *mem,
  * Takes the next row of a frame, as it came; the last one ends the frame.
  *
  * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_SIZE unless width_px is the config's. Context: one thread per local level. Cost:
- * 21 instructions a pixel.
+ * 23 instructions a pixel.
  */
 ODDHEAT_MUST_USE
 oddheat_status oddheat_local_row(struct oddheat_local *local,
@@ -4746,7 +4746,7 @@ oddheat_status oddheat_local_is_settled(struct oddheat_local *local,
  * saturated stays as it is, and what is not does not become so.
  *
  * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE, ERR_ORDER until the level is settled, ERR_SIZE for another width or a
- * row that the frame does not have. Context: one thread per local level. Cost: 24 instructions a pixel.
+ * row that the frame does not have. Context: one thread per local level. Cost: 28 instructions a pixel.
  */
 ODDHEAT_MUST_USE
 oddheat_status oddheat_local_correct(struct oddheat_local *local,

@@ -1047,7 +1047,7 @@ pub unsafe extern "C" fn oddheat_find_comb_words(area: *const CombArea, out_word
 ///
 /// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE, ERR_SIZE for another frame or a box that is too small or outside,
 /// ERR_MEM_TOO_SMALL for too little scratch; ERR_BELOW_NOISE, ERR_TOO_FEW lines, ERR_NO_FIT if they are not even or more than
-/// 24. Context: one thread per device. Cost: 15 instructions a pixel, some million at the close.
+/// 24. Context: one thread per device. Cost: 15 instructions a pixel, some ten million at the close.
 ///
 /// # Safety
 /// See the module's documentation.
@@ -1076,7 +1076,7 @@ pub unsafe extern "C" fn oddheat_find_comb(
 /// that hold none included. *out_found becomes 1 and *out_row the row, or 0 if none is clear; nothing is then written to
 /// *out_row. A place without a region is an item that is missing, or one that is no warmer than what is around it.
 ///
-/// ERR_NULL, ERR_MEM_ALIGN, ERR_TOO_MANY regions. Context: any. Cost: some hundred thousand instructions a region.
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_TOO_MANY regions. Context: any. Cost: up to a million instructions a region.
 ///
 /// # Safety
 /// See the module's documentation.
@@ -3697,7 +3697,7 @@ pub unsafe extern "C" fn oddheat_change_init(
 /// several pixels nothing more is said then.
 ///
 /// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE, ERR_SIZE for another width or a row that the frame does not have.
-/// Context: one thread per change. Cost: 20 instructions a pixel.
+/// Context: one thread per change. Cost: 21 instructions a pixel.
 ///
 /// # Safety
 /// See the module's documentation.
@@ -3856,7 +3856,7 @@ pub unsafe extern "C" fn oddheat_local_init(
 /// Takes the next row of a frame, as it came; the last one ends the frame.
 ///
 /// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_SIZE unless width_px is the config's. Context: one thread per local level. Cost:
-/// 21 instructions a pixel.
+/// 23 instructions a pixel.
 ///
 /// # Safety
 /// See the module's documentation.
@@ -3891,7 +3891,7 @@ pub unsafe extern "C" fn oddheat_local_is_settled(local: *mut OddheatLocal, out_
 /// saturated stays as it is, and what is not does not become so.
 ///
 /// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE, ERR_ORDER until the level is settled, ERR_SIZE for another width or a
-/// row that the frame does not have. Context: one thread per local level. Cost: 24 instructions a pixel.
+/// row that the frame does not have. Context: one thread per local level. Cost: 28 instructions a pixel.
 ///
 /// # Safety
 /// See the module's documentation.
