@@ -1547,7 +1547,7 @@ typedef struct oddheat_comb_area {
    */
   uint16_t upright;
   /**
-   * Least distance of two lines in pixels, 4 or more; 0 = 4.
+   * Least distance of two lines in pixels, 4 or more; 0 = 4. A third of the box across is the most.
    */
   uint16_t least_pitch_px;
 } oddheat_comb_area;
@@ -1686,7 +1686,7 @@ typedef struct oddheat_pair {
    */
   uint16_t mirrored;
   /**
-   * Most pixels that the second may be off, either way.
+   * More than the second may be off in pixels, either way: 2 or more, or nothing is found. Half of the box is the most.
    */
   uint16_t reach_px;
 } oddheat_pair;
@@ -3425,8 +3425,9 @@ oddheat_status oddheat_find_comb_words(const struct oddheat_comb_area *area,
 
 /**
  * Finds parallel lines at equal distances, such as the heating lines of a rear window, in a box of 16 pixels or more a side
- * of a kept frame of width_px * height_px counts: their distance and slant, and of each its place, its contrast, and whether
- * it is there. What was left on a plain pane is no comb. scratch is yours until the call returns: oddheat_find_comb_words().
+ * of a kept frame of width_px * height_px counts: their distance, up to a third of the box across, and their slant, up to a
+ * quarter of the box across over its length; of each its place, its contrast, and whether it is there. scratch is yours until
+ * the call returns: oddheat_find_comb_words().
  *
  * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE, ERR_SIZE for another frame or a box that is too small or outside,
  * ERR_MEM_TOO_SMALL for too little scratch; ERR_BELOW_NOISE, ERR_TOO_FEW lines, ERR_NO_FIT if they are not even or more than
@@ -4613,11 +4614,11 @@ oddheat_status oddheat_set_thresholds_by_rule(struct oddheat *device,
                                               struct oddheat_detection *out_detection);
 
 /**
- * Cuts the box of a tool into count bands of equal width to a pixel, without gap or overlap: tools that are like it but for
- * their boxes, for oddheat_tools_place(). side_by_side is 1 for bands from left to right, 0 for bands from top to bottom.
+ * Cuts the box of a tool into count bands of equal width to a pixel, 1 to 255, without gap or overlap: tools that are like it
+ * but for their boxes, for oddheat_tools_place(). side_by_side is 1 for bands from left to right, 0 for bands from top to
+ * bottom. The tool must not be one of out_tools.
  *
- * ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED, ERR_RANGE for another shape, for more than 255 bands, or for more than there are
- * pixels. Context: any. Cost: some hundred instructions a band.
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED, ERR_RANGE for another shape or number, or for more bands than there are pixels. Context: any. Cost: some hundred instructions a band.
  */
 ODDHEAT_MUST_USE
 oddheat_status oddheat_tool_bands(const struct oddheat_tool *tool,
@@ -4626,11 +4627,12 @@ oddheat_status oddheat_tool_bands(const struct oddheat_tool *tool,
                                   size_t count);
 
 /**
- * Puts count boxes of the size of a tool's evenly along a line, the first where that is, the last with its first column and
- * row at last_x_px and last_y_px: tools that are like it but for their boxes, for oddheat_tools_place().
+ * Puts count boxes of the size of a tool's evenly along a line, 1 to 255, the first where that is, the last of several with
+ * its first column and row at last_x_px and last_y_px: tools that are like it but for their boxes, for oddheat_tools_place(),
+ * which knows the frame. The tool must not be one of out_tools.
  *
- * ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED, ERR_RANGE for another shape, for more than 255 boxes, or for one that would begin
- * outside. Context: any. Cost: some hundred instructions a box.
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED, ERR_RANGE for another shape or number, or for a box that would begin or end beyond
+ * 65535. Context: any. Cost: some hundred instructions a box.
  */
 ODDHEAT_MUST_USE
 oddheat_status oddheat_tool_row(const struct oddheat_tool *tool,
@@ -4652,8 +4654,9 @@ oddheat_status oddheat_change_mem_size(const struct oddheat_config *config,
 
 /**
  * Builds a change in mem: means of blocks of block_px * block_px pixels before something happened, such as a heater switched
- * on, and after it. Of config the size and what is dead or saturated count. Rows of any number of frames through
- * oddheat_change_row(), then oddheat_change_read(). The view must stay as it is. Call it again for the next change.
+ * on, and after it. Of config the size and what is dead or saturated count. Rows of frames through
+ * oddheat_change_row(), then oddheat_change_read(). The view must stay as it is. Of a block, 32767 pixels are summed before
+ * and as many after, which is 511 frames at 8 pixels a side; what comes later is left out. Call it again for the next change.
  *
  * On error *out_change is untouched. As oddheat_change_mem_size(), plus ERR_MEM_TOO_SMALL. Context: not from an interrupt.
  * Cost: one pass over the block.
@@ -4680,8 +4683,8 @@ oddheat_status oddheat_change_row(struct oddheat_change *change,
                                   size_t width_px);
 
 /**
- * Writes a row of blocks, count of them, as counts: after less before in 1/2^fraction_bits counts (up to 6), around
- * ODDHEAT_CHANGE_ZERO; 0 where a block has none. Such rows go wherever rows of counts go: give 0 as dead and 65535 as
+ * Writes a row of blocks, count of them, as counts: after less before in 1/2^fraction_bits counts (up to 6), to the nearest,
+ * around ODDHEAT_CHANGE_ZERO and from 1 to 65534; 0 where a block has none. Such rows go wherever rows of counts go: give 0 as dead and 65535 as
  * saturated count there.
  *
  * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE, ERR_SIZE for another number of blocks or a row that there is not.
@@ -4695,8 +4698,8 @@ oddheat_status oddheat_change_read(struct oddheat_change *change,
                                    size_t count);
 
 /**
- * Bytes of memory for a local level in blocks of about side_px * side_px pixels, 4 to 128 a side; the same as
- * ODDHEAT_LOCAL_MEM_SIZE(width_px, height_px, side_px).
+ * Bytes of memory for a local level in blocks of about side_px * side_px pixels, 4 to 128 a side; for a frame of at least a
+ * block either way the same as ODDHEAT_LOCAL_MEM_SIZE(width_px, height_px, side_px).
  *
  * ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_UNSUPPORTED, ERR_ABI. Context: any. Cost: constant.
  */
@@ -4709,7 +4712,9 @@ oddheat_status oddheat_local_mem_size(const struct oddheat_config *config,
  * Builds a local level in mem: the median of each block of about side_px * side_px pixels of the frames before, for scenes in
  * which one threshold does not do. A part larger than half a block is taken for what surrounds it: make the side half as
  * large again as what is sought. Per row of a frame, oddheat_local_correct() on a copy of it, which is then scanned, and
- * oddheat_local_row() with the row as it came. Of config the size, up to 4096 a side, and what is dead or saturated count.
+ * oddheat_local_row() with the row as it came. Half a block from the border the level stays as it is there, so a slope shows
+ * again. When the scene jumps, the level follows within some six frames and is off until then. Of config the size, up to
+ * 4096 a side, and what is dead or saturated count.
  *
  * On error *out_local is untouched and what mem holds is undefined. As oddheat_local_mem_size(), plus ERR_MEM_TOO_SMALL.
  * Context: not from an interrupt. Cost: one pass over the block.
@@ -4733,7 +4738,8 @@ oddheat_status oddheat_local_row(struct oddheat_local *local,
                                  size_t width_px);
 
 /**
- * Writes 1 if the level of every block is known, so that rows can be corrected, else 0: a few frames more are needed.
+ * Writes 1 if the level of every block is known, so that rows can be corrected, else 0: a few frames more are needed. A block
+ * without readings has that of a neighbor. What is known once stays known, even if the scene jumps.
  *
  * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE. Context: one thread per local level. Cost: constant.
  */

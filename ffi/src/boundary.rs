@@ -1042,8 +1042,9 @@ pub unsafe extern "C" fn oddheat_find_comb_words(area: *const CombArea, out_word
 }
 
 /// Finds parallel lines at equal distances, such as the heating lines of a rear window, in a box of 16 pixels or more a side
-/// of a kept frame of width_px * height_px counts: their distance and slant, and of each its place, its contrast, and whether
-/// it is there. What was left on a plain pane is no comb. scratch is yours until the call returns: oddheat_find_comb_words().
+/// of a kept frame of width_px * height_px counts: their distance, up to a third of the box across, and their slant, up to a
+/// quarter of the box across over its length; of each its place, its contrast, and whether it is there. scratch is yours until
+/// the call returns: oddheat_find_comb_words().
 ///
 /// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE, ERR_SIZE for another frame or a box that is too small or outside,
 /// ERR_MEM_TOO_SMALL for too little scratch; ERR_BELOW_NOISE, ERR_TOO_FEW lines, ERR_NO_FIT if they are not even or more than
@@ -3586,11 +3587,11 @@ pub unsafe extern "C" fn oddheat_set_thresholds_by_rule(
 
 // ---- Bands and rows of like places ----
 
-/// Cuts the box of a tool into count bands of equal width to a pixel, without gap or overlap: tools that are like it but for
-/// their boxes, for oddheat_tools_place(). side_by_side is 1 for bands from left to right, 0 for bands from top to bottom.
+/// Cuts the box of a tool into count bands of equal width to a pixel, 1 to 255, without gap or overlap: tools that are like it
+/// but for their boxes, for oddheat_tools_place(). side_by_side is 1 for bands from left to right, 0 for bands from top to
+/// bottom. The tool must not be one of out_tools.
 ///
-/// ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED, ERR_RANGE for another shape, for more than 255 bands, or for more than there are
-/// pixels. Context: any. Cost: some hundred instructions a band.
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED, ERR_RANGE for another shape or number, or for more bands than there are pixels. Context: any. Cost: some hundred instructions a band.
 ///
 /// # Safety
 /// See the module's documentation.
@@ -3609,11 +3610,12 @@ pub unsafe extern "C" fn oddheat_tool_bands(
     })
 }
 
-/// Puts count boxes of the size of a tool's evenly along a line, the first where that is, the last with its first column and
-/// row at last_x_px and last_y_px: tools that are like it but for their boxes, for oddheat_tools_place().
+/// Puts count boxes of the size of a tool's evenly along a line, 1 to 255, the first where that is, the last of several with
+/// its first column and row at last_x_px and last_y_px: tools that are like it but for their boxes, for oddheat_tools_place(),
+/// which knows the frame. The tool must not be one of out_tools.
 ///
-/// ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED, ERR_RANGE for another shape, for more than 255 boxes, or for one that would begin
-/// outside. Context: any. Cost: some hundred instructions a box.
+/// ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED, ERR_RANGE for another shape or number, or for a box that would begin or end beyond
+/// 65535. Context: any. Cost: some hundred instructions a box.
 ///
 /// # Safety
 /// See the module's documentation.
@@ -3665,8 +3667,9 @@ pub unsafe extern "C" fn oddheat_change_mem_size(
 }
 
 /// Builds a change in mem: means of blocks of block_px * block_px pixels before something happened, such as a heater switched
-/// on, and after it. Of config the size and what is dead or saturated count. Rows of any number of frames through
-/// oddheat_change_row(), then oddheat_change_read(). The view must stay as it is. Call it again for the next change.
+/// on, and after it. Of config the size and what is dead or saturated count. Rows of frames through
+/// oddheat_change_row(), then oddheat_change_read(). The view must stay as it is. Of a block, 32767 pixels are summed before
+/// and as many after, which is 511 frames at 8 pixels a side; what comes later is left out. Call it again for the next change.
 ///
 /// On error *out_change is untouched. As oddheat_change_mem_size(), plus ERR_MEM_TOO_SMALL. Context: not from an interrupt.
 /// Cost: one pass over the block.
@@ -3717,8 +3720,8 @@ pub unsafe extern "C" fn oddheat_change_row(
     })
 }
 
-/// Writes a row of blocks, count of them, as counts: after less before in 1/2^fraction_bits counts (up to 6), around
-/// ODDHEAT_CHANGE_ZERO; 0 where a block has none. Such rows go wherever rows of counts go: give 0 as dead and 65535 as
+/// Writes a row of blocks, count of them, as counts: after less before in 1/2^fraction_bits counts (up to 6), to the nearest,
+/// around ODDHEAT_CHANGE_ZERO and from 1 to 65534; 0 where a block has none. Such rows go wherever rows of counts go: give 0 as dead and 65535 as
 /// saturated count there.
 ///
 /// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE, ERR_SIZE for another number of blocks or a row that there is not.
@@ -3794,8 +3797,8 @@ unsafe fn local<'m>(handle: *mut OddheatLocal) -> Outcome<Local<'m>> {
     Ok(unsafe { Local { state: &mut (*head).state, memory: local_memory(head.cast(), sizes)? } })
 }
 
-/// Bytes of memory for a local level in blocks of about side_px * side_px pixels, 4 to 128 a side; the same as
-/// ODDHEAT_LOCAL_MEM_SIZE(width_px, height_px, side_px).
+/// Bytes of memory for a local level in blocks of about side_px * side_px pixels, 4 to 128 a side; for a frame of at least a
+/// block either way the same as ODDHEAT_LOCAL_MEM_SIZE(width_px, height_px, side_px).
 ///
 /// ERR_NULL, ERR_MEM_ALIGN, ERR_RANGE, ERR_UNSUPPORTED, ERR_ABI. Context: any. Cost: constant.
 ///
@@ -3814,7 +3817,9 @@ pub unsafe extern "C" fn oddheat_local_mem_size(config: *const Config, side_px: 
 /// Builds a local level in mem: the median of each block of about side_px * side_px pixels of the frames before, for scenes in
 /// which one threshold does not do. A part larger than half a block is taken for what surrounds it: make the side half as
 /// large again as what is sought. Per row of a frame, oddheat_local_correct() on a copy of it, which is then scanned, and
-/// oddheat_local_row() with the row as it came. Of config the size, up to 4096 a side, and what is dead or saturated count.
+/// oddheat_local_row() with the row as it came. Half a block from the border the level stays as it is there, so a slope shows
+/// again. When the scene jumps, the level follows within some six frames and is off until then. Of config the size, up to
+/// 4096 a side, and what is dead or saturated count.
 ///
 /// On error *out_local is untouched and what mem holds is undefined. As oddheat_local_mem_size(), plus ERR_MEM_TOO_SMALL.
 /// Context: not from an interrupt. Cost: one pass over the block.
@@ -3870,7 +3875,8 @@ pub unsafe extern "C" fn oddheat_local_row(local: *mut OddheatLocal, counts: *co
     })
 }
 
-/// Writes 1 if the level of every block is known, so that rows can be corrected, else 0: a few frames more are needed.
+/// Writes 1 if the level of every block is known, so that rows can be corrected, else 0: a few frames more are needed. A block
+/// without readings has that of a neighbor. What is known once stays known, even if the scene jumps.
 ///
 /// ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE. Context: one thread per local level. Cost: constant.
 ///

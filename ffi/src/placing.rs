@@ -82,12 +82,12 @@ fn lengthwise(area: &CombArea) -> Outcome<Lengthwise> {
 
 /// Words of scratch for the lines of a box.
 pub(crate) fn comb_words(area: &CombArea) -> Outcome<usize> {
-    let (first, last) = match lengthwise(area)? {
-        Lengthwise::Rows => (area.y0_px, area.y1_px),
-        Lengthwise::Columns => (area.x0_px, area.x1_px),
-    };
-    let across = last.checked_sub(first).and_then(|last| last.checked_add(1)).ok_or(Status::ErrRange)?;
-    Ok(measure::Comb::words(across))
+    let [width, height] = extent([area.x0_px, area.y0_px, area.x1_px, area.y1_px])?;
+    if (1..4).contains(&area.least_pitch_px) {
+        return Err(Status::ErrRange);
+    }
+    let across = if lengthwise(area)? == Lengthwise::Rows { height } else { width };
+    Ok(measure::Comb::words(u16::try_from(across).map_err(|_| Status::ErrRange)?))
 }
 
 /// Finds parallel lines, or says why there are none.
@@ -134,11 +134,16 @@ pub(crate) fn find_items(regions: &[Region]) -> Outcome<Option<ItemRow>> {
     }))
 }
 
+/// Columns and rows of a box.
+fn extent([x0, y0, x1, y1]: [u16; 4]) -> Outcome<[usize; 2]> {
+    let along =
+        |first: u16, last: u16| last.checked_sub(first).map(|last| usize::from(last) + 1).ok_or(Status::ErrRange);
+    Ok([along(x0, x1)?, along(y0, y1)?])
+}
+
 /// Columns and rows of the boxes of a pair.
 pub(crate) fn pair_size(pair: &Pair) -> Outcome<[usize; 2]> {
-    let extent =
-        |first: u16, last: u16| last.checked_sub(first).map(|last| usize::from(last) + 1).ok_or(Status::ErrRange);
-    Ok([extent(pair.x0_px, pair.x1_px)?, extent(pair.y0_px, pair.y1_px)?])
+    extent([pair.x0_px, pair.y0_px, pair.x1_px, pair.y1_px])
 }
 
 /// Lays the second of a pair over the first. The sums are as long as [`pair_size`] says, columns and rows of either.

@@ -58,7 +58,7 @@ pub struct Pair {
     pub second_y0_px: u16,
     /// 1 if the first is to be mirrored left to right, 0 if not.
     pub mirrored: u16,
-    /// Most pixels that the second may be off, either way.
+    /// More than the second may be off in pixels, either way: 2 or more, or nothing is found. Half of the box is the most.
     pub reach_px: u16,
 }
 
@@ -90,7 +90,7 @@ pub struct CombArea {
     pub y1_px: u16,
     /// 0 if the lines run along rows, one above the other; 1 if they stand upright, side by side.
     pub upright: u16,
-    /// Least distance of two lines in pixels, 4 or more; 0 = 4.
+    /// Least distance of two lines in pixels, 4 or more; 0 = 4. A third of the box across is the most.
     pub least_pitch_px: u16,
 }
 

@@ -84,11 +84,13 @@ static void set_up(void) {
 #define BAD(call) expect_status(wanted[i], (int)(call), #call, __LINE__)
     BAD(oddheat_change_mem_size(&config, 1, &bytes));
     BAD(oddheat_change_init(memory.change, change_size, &config, 1, &change));
+    BAD(oddheat_local_mem_size(&config, 4, &bytes));
     BAD(oddheat_local_init(memory.local, local_size, &config, 4, &local));
 #undef BAD
   }
   EXPECT_STATUS(ERR_MEM_TOO_SMALL, oddheat_change_init(memory.change, change_size - 1, &narrow, 1, &change));
   EXPECT_STATUS(ERR_MEM_TOO_SMALL, oddheat_local_init(memory.local, local_size - 1, &wide, SIDE, &local));
+  EXPECT_STATUS(ERR_RANGE, oddheat_local_mem_size(&too_wide, 128, &bytes));
   EXPECT_STATUS(ERR_RANGE, oddheat_local_init(elsewhere, sizeof elsewhere, &too_wide, 128, &local));
   EXPECT(UNTOUCHED(change) && UNTOUCHED(local) && UNTOUCHED(bytes));
 }
@@ -193,11 +195,13 @@ static void changes(void) {
   EXPECT(out[3] == ODDHEAT_CHANGE_ZERO && out[4] == ODDHEAT_CHANGE_ZERO + 81 * 32);
   EXPECT(out[12] == ODDHEAT_CHANGE_ZERO - 8 * 64);
   for (int x = 0; x < NARROW; x++) {
-    frame[0][x] = (uint16_t)(x == 4 ? SATURATED - 1 : 1);
+    frame[0][x] = (uint16_t)(x == 4 ? SATURATED - 1 : x == 5 ? PLAIN + 50 + 41 : 1);
   }
   EXPECT_STATUS(OK, oddheat_change_row(change, 1, 0, frame[0], NARROW));
   EXPECT_STATUS(OK, oddheat_change_read(change, 0, 6, out, NARROW)); /* more than there are counts for */
   EXPECT(out[3] == 1 && out[4] == 65534);
+  EXPECT_STATUS(OK, oddheat_change_read(change, 0, 0, out, NARROW));
+  EXPECT(out[5] == ODDHEAT_CHANGE_ZERO + 41); /* 40 2/3 */
   change = fresh_change(4);
   EXPECT_STATUS(ERR_SIZE, oddheat_change_read(change, 0, 0, out, NARROW));
   EXPECT_STATUS(ERR_SIZE, oddheat_change_read(change, 2, 0, out, 4));

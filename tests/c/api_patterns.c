@@ -41,7 +41,7 @@ static double apart(double a, double b) { return a > b ? a - b : b - a; }
 static void paint_comb(int lines, int missing, int upright, double slant) {
   for (int y = 0; y < HEIGHT; y++) {
     for (int x = 0; x < WIDTH; x++) {
-      const double across = (upright ? x : y) - slant * ((upright ? y : x) - 47.5);
+      const double across = (upright ? x : y) - slant * ((upright ? y : x) - 51.5);
       double height = 0.0;
       for (int k = 0; k < lines; k++) {
         const double off = apart(across, 14.0 + 12.0 * k);
@@ -65,10 +65,11 @@ static void comb_is(const oddheat_comb *comb, double slant) {
 
 static void combs(void) {
   oddheat *device = fresh();
-  const oddheat_comb_area good = {8, 8, 87, 87, 0, 0};
+  /* Longer than it is wide, whichever way the lines run. */
+  const oddheat_comb_area good = {8, 8, 95, 87, 0, 0}, upright = {8, 8, 87, 95, 1, 0};
   oddheat_comb_area area = good;
   oddheat_comb comb;
-  size_t words = 0, none;
+  size_t words = 0, again = 0, none;
   GUARD(comb), GUARD(none);
   EXPECT_STATUS(OK, oddheat_find_comb_words(&good, &words));
   EXPECT(words >= 80 && words < sizeof scratch / sizeof scratch[0]);
@@ -90,6 +91,12 @@ static void combs(void) {
   EXPECT_STATUS(ERR_RANGE, oddheat_find_comb_words(&area, &none));
   EXPECT_STATUS(ERR_RANGE, FIND(PIXELS, words));
   WITH(y1_px, 7);
+  EXPECT_STATUS(ERR_RANGE, oddheat_find_comb_words(&area, &none));
+  EXPECT_STATUS(ERR_RANGE, FIND(PIXELS, words));
+  WITH(x1_px, 7);
+  EXPECT_STATUS(ERR_RANGE, oddheat_find_comb_words(&area, &none));
+  EXPECT_STATUS(ERR_RANGE, FIND(PIXELS, words));
+  WITH(least_pitch_px, 3);
   EXPECT_STATUS(ERR_RANGE, oddheat_find_comb_words(&area, &none));
   EXPECT_STATUS(ERR_RANGE, FIND(PIXELS, words));
   WITH(x1_px, 22);
@@ -114,9 +121,10 @@ static void combs(void) {
   EXPECT(UNTOUCHED(comb) && UNTOUCHED(none));
   static const double slants[3] = {0.0, 0.05, -0.05};
   for (int i = 0; i < 6; i++) {
-    WITH(upright, (uint16_t)(i % 2));
+    area = i % 2 ? upright : good;
     paint_comb(6, 3, i % 2, slants[i / 2]);
-    EXPECT_STATUS(OK, oddheat_find_comb_words(&area, &words));
+    EXPECT_STATUS(OK, oddheat_find_comb_words(&area, &again));
+    EXPECT(again == words);
     scratch[words] = SCRATCH_GUARD;
     EXPECT_STATUS(OK, FIND(PIXELS, words));
     EXPECT(scratch[words] == SCRATCH_GUARD);
@@ -187,7 +195,7 @@ static void paint_pair(uint16_t *to, int height, int dx, int dy) {
 static void shifts(void) {
   oddheat *device = fresh();
   const oddheat_pair good = {10, 10, 49, 41, 70, 30, 1, 8};
-  const oddheat_pair itself = {10, 10, 49, 41, 13, 8, 0, 8};
+  const oddheat_pair itself = {70, 30, 109, 61, 70, 30, 0, 8};
   oddheat_pair pair = good;
   oddheat_shift shift;
   uint32_t found;
@@ -248,8 +256,8 @@ static void shifts(void) {
   EXPECT_STATUS(OK, FIND(PIXELS, words));
   EXPECT(found == 1 && shift.confidence_per_mille >= 950 && shift.confidence_per_mille <= 1000);
   EXPECT(apart(shift.dx_q8, 512.0) <= 26.0 && apart(shift.dy_q8, 256.0) <= 26.0);
-  /* The same part in another frame, twice as hot: its box begins three columns later and two rows earlier. */
-  paint_pair(other, 2, 0, 0);
+  /* The same part in another frame, twice as hot. */
+  paint_pair(other, 2, -1, 3);
   EXPECT_STATUS(OK, oddheat_find_shift(device, &itself, frame, other, PIXELS, scratch, words, &found, &shift));
   EXPECT(found == 1 && apart(shift.dx_q8, -768.0) <= 26.0 && apart(shift.dy_q8, 512.0) <= 26.0);
   EXPECT(scratch[words] == SCRATCH_GUARD);

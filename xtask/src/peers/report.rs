@@ -19,15 +19,15 @@ const HUNDREDTH_NS: f64 = 1e9 / 60.0 / 100.0;
 const INTRODUCTION: &str = "# Beside general-purpose libraries
 
 Made by `cargo xtask peers`; do not edit. Ours and the peers ran in turns on the same frames, a different frame on every
-call, pinned to one core, one thread; a ratio is formed within a round, and the medians over the rounds are shown. The
-peers' own loops for what they do not compute are part of their time, ours has none; it takes whole frames, as they do.
+call, pinned to one core, one thread; of each program the least time of the rounds is taken, for what disturbs a machine
+from outside only ever adds to it. The peers' own loops for what they do not compute are part of their time, ours has none; it takes whole frames, as they do.
 Both are built with one unit and link-time optimization; \"native\" is `target-cpu=native`. In either build the fastest
 peers choose AVX-512 at run time where there is any, and ours the widest vectors (feature `wide-vectors`). Times are
-processor time of the thread, so a busy machine takes caches but no time; ratios travel
+processor time of the thread, so a busy machine takes caches and speed but no time; ratios travel
 better still.
 ";
 
-/// A program's median time and the median over the rounds of how many times longer the fastest peer took.
+/// A program's least time, and how many times longer the fastest peer took.
 struct Row<'r> {
     case: &'r str,
     ours: [f64; 2],
@@ -36,14 +36,9 @@ struct Row<'r> {
     fastest_ns: f64,
 }
 
-fn median(values: impl Iterator<Item = f64>) -> f64 {
-    let mut values: Vec<f64> = values.collect();
-    values.sort_by(f64::total_cmp);
-    values.get(values.len() / 2).copied().unwrap_or(f64::NAN)
-}
-
-fn median_of(times: &Times) -> f64 {
-    median(times.ns.iter().copied())
+/// Least time of the rounds.
+fn least(times: &Times) -> f64 {
+    times.ns.iter().fold(f64::INFINITY, |least, &ns| least.min(ns))
 }
 
 /// Compares ours with every peer that `counts`; `None` if one side is missing.
@@ -54,14 +49,9 @@ fn row<'r>(
     counts: impl Fn(&str) -> bool,
 ) -> Option<Row<'r>> {
     let peers: Vec<_> = peers.iter().filter(|(peer, _)| !peer.starts_with("oddheat") && counts(peer)).collect();
-    let (fastest, times) = peers.iter().min_by(|a, b| median_of(a.1).total_cmp(&median_of(b.1)))?;
-    let builds = [ours.get(OURS)?, ours.get(OURS_NATIVE)?];
-    let ratio = |build: &Times| {
-        let best =
-            |round: usize| peers.iter().filter_map(|(_, times)| times.ns.get(round)).fold(f64::MAX, |a, &b| a.min(b));
-        median(build.ns.iter().enumerate().map(|(round, ns)| best(round) / ns))
-    };
-    Some(Row { case, ours: builds.map(median_of), ratios: builds.map(ratio), fastest, fastest_ns: median_of(times) })
+    let (fastest, times) = peers.iter().min_by(|a, b| least(a.1).total_cmp(&least(b.1)))?;
+    let ours = [least(ours.get(OURS)?), least(ours.get(OURS_NATIVE)?)];
+    Some(Row { case, ours, ratios: ours.map(|ns| least(times) / ns), fastest, fastest_ns: least(times) })
 }
 
 /// Mark of a ratio that misses its budget.
@@ -239,9 +229,8 @@ fn repeated(text: &mut String, results: &Results) -> Result<()> {
     cases.iter().for_each(|(case, _)| text.push_str(&format!(" {} |", case.replace('_', " "))));
     text.push_str(&format!("\n|---|{}\n", "---:|".repeat(cases.len())));
     let times_as_long = |program: &str| -> Vec<Option<f64>> {
-        let ratio = |programs: &BTreeMap<String, Times>| {
-            Some(median_of(programs.get(program)?) / median_of(programs.get(OURS)?))
-        };
+        let ratio =
+            |programs: &BTreeMap<String, Times>| Some(least(programs.get(program)?) / least(programs.get(OURS)?));
         cases.iter().map(|(_, programs)| ratio(programs)).collect()
     };
     let mut rows: Vec<(&String, Vec<Option<f64>>)> =
