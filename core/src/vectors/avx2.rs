@@ -63,6 +63,7 @@ impl Vectors for V3 {
         let (eight, zero) = (cast(eight), self.sse2._mm_setzero_si128());
         let zeros = self.sse2._mm_packs_epi16(self.sse2._mm_cmpeq_epi16(eight, zero), zero);
         let places = !self.sse2._mm_movemask_epi8(zeros) as u32 & 0xFF;
+        // There is an instruction for the lowest and its place; of complements, that is the highest.
         let complement = self.sse2._mm_xor_si128(eight, self.sse2._mm_set1_epi16(-1));
         let lowest = self.sse2._mm_cvtsi128_si32(self.sse4_1._mm_minpos_epu16(complement)) as u32;
         (!lowest as u16, (lowest >> 16) as u16, places)
