@@ -4618,7 +4618,8 @@ oddheat_status oddheat_set_thresholds_by_rule(struct oddheat *device,
  * but for their boxes, for oddheat_tools_place(). side_by_side is 1 for bands from left to right, 0 for bands from top to
  * bottom. The tool must not be one of out_tools.
  *
- * ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED, ERR_RANGE for another shape or number, or for more bands than there are pixels. Context: any. Cost: some hundred instructions a band.
+ * ERR_NULL, ERR_MEM_ALIGN, ERR_UNSUPPORTED, ERR_RANGE for another shape or number, or for more bands than there are pixels.
+ * Context: any. Cost: some hundred instructions a band.
  */
 ODDHEAT_MUST_USE
 oddheat_status oddheat_tool_bands(const struct oddheat_tool *tool,
@@ -4654,8 +4655,8 @@ oddheat_status oddheat_change_mem_size(const struct oddheat_config *config,
 
 /**
  * Builds a change in mem: means of blocks of block_px * block_px pixels before something happened, such as a heater switched
- * on, and after it. Of config the size and what is dead or saturated count. Rows of frames through
- * oddheat_change_row(), then oddheat_change_read(). The view must stay as it is. Of a block, 32767 pixels are summed before
+ * on, and after it. Of config the size and what is dead or saturated count. Rows of frames through oddheat_change_row(), then
+ * oddheat_change_read(). The view must stay as it is. Of a block, 32767 pixels are summed before
  * and as many after, which is 511 frames at 8 pixels a side; what comes later is left out. Call it again for the next change.
  *
  * On error *out_change is untouched. As oddheat_change_mem_size(), plus ERR_MEM_TOO_SMALL. Context: not from an interrupt.
@@ -4684,8 +4685,8 @@ oddheat_status oddheat_change_row(struct oddheat_change *change,
 
 /**
  * Writes a row of blocks, count of them, as counts: after less before in 1/2^fraction_bits counts (up to 6), to the nearest,
- * around ODDHEAT_CHANGE_ZERO and from 1 to 65534; 0 where a block has none. Such rows go wherever rows of counts go: give 0 as dead and 65535 as
- * saturated count there.
+ * around ODDHEAT_CHANGE_ZERO and from 1 to 65534; 0 where a block has none. Such rows go wherever rows of counts go: give 0 as
+ * dead and 65535 as saturated count there.
  *
  * ERR_NULL, ERR_MEM_ALIGN, ERR_BAD_STATE, ERR_RANGE, ERR_SIZE for another number of blocks or a row that there is not.
  * Context: one thread per change. Cost: two divisions a block.

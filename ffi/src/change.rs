@@ -26,16 +26,13 @@ impl Listed for ChangeHead {
 
 impl ChangeHead {
     pub(crate) fn new(config: &Config, block_px: u32) -> Outcome<Self> {
-        let block_log2 = match block_px {
-            1 => 0,
-            2 => 1,
-            4 => 2,
-            8 => 3,
-            _ => return Err(Status::ErrRange),
-        };
-        convert::readings(config.dead_at_or_below_counts, config.saturated_at_counts)?;
-        let valid = (config.dead_at_or_below_counts, convert::or(config.saturated_at_counts, u16::MAX));
-        Ok(Self { change: Change::new(config.width_px, config.height_px, block_log2)?, valid })
+        if !block_px.is_power_of_two() {
+            return Err(Status::ErrRange);
+        }
+        let range = convert::readings(config.dead_at_or_below_counts, config.saturated_at_counts)?;
+        // At most 31, and what is too much is refused there.
+        let change = Change::new(config.width_px, config.height_px, block_px.trailing_zeros() as u8)?;
+        Ok(Self { change, valid: (range.dead(), range.full_scale()) })
     }
 
     /// Blocks that it sums in.
@@ -44,11 +41,7 @@ impl ChangeHead {
     }
 
     pub(crate) fn row(&self, blocks: &mut [Block], after: u32, y: u32, row: &[u16]) -> Outcome<()> {
-        let when = match after {
-            0 => When::Before,
-            1 => When::After,
-            _ => return Err(Status::ErrRange),
-        };
+        let when = if convert::flag(after)? { When::After } else { When::Before };
         let y = u16::try_from(y).map_err(|_| Status::ErrSize)?;
         Ok(self.change.add_row(blocks, when, y, row, self.valid)?)
     }

@@ -7,7 +7,7 @@ use core::mem::size_of;
 use fixed::types::I16F16;
 use oddheat_core::checks::{Conditions, FrameInfo, Kind, Place, Role, Setup, View};
 use oddheat_core::finding::{Effect, Evidence, FailedGate, Finding, Grade};
-use oddheat_core::measure::{InputUncertainty, Shape};
+use oddheat_core::measure::{InputUncertainty, Lengthwise, Shape};
 use oddheat_core::radiometry::{
     Curve, Emissivity, LinearScale, MeasurementEquation, Scale, Scene, Table, Thresholds, Transmittance,
 };
@@ -121,6 +121,16 @@ pub(crate) fn regions(
     let counts = (found.len() as u32, found.dropped());
     *state = scanner.suspend();
     Ok(counts)
+}
+
+/// 0 or 1.
+pub(crate) fn flag(value: u32) -> Outcome<bool> {
+    if value <= 1 { Ok(value == 1) } else { Err(Status::ErrRange) }
+}
+
+/// Which way things follow one another: 1 from left to right, 0 from top to bottom.
+pub(crate) fn lengthwise(side_by_side: u32) -> Outcome<Lengthwise> {
+    flag(side_by_side).map(|columns| if columns { Lengthwise::Columns } else { Lengthwise::Rows })
 }
 
 /// A value, or its default for 0.

@@ -4,7 +4,7 @@ use crate::convert;
 use crate::device::Outcome;
 use crate::status::Status;
 use crate::types::Config;
-use oddheat_core::background::{BandBins, EXTENT_MAX, GridSettings, LevelBlock, LocalLevel, LocalState};
+use oddheat_core::background::{BandBins, GridSettings, LevelBlock, LocalLevel, LocalState};
 use oddheat_core::sensor::CountRange;
 
 /// Marks a block that was initialized.
@@ -45,12 +45,9 @@ fn readings(config: &Config) -> Outcome<CountRange> {
 /// How a frame of this config is cut into blocks, and what they take.
 pub(crate) fn grid(config: &Config, side_px: u32) -> Outcome<(GridSettings, LocalSizes)> {
     let side = u16::try_from(side_px).map_err(|_| Status::ErrRange)?;
-    let sound = |extent: u16| (1..=EXTENT_MAX).contains(&extent);
-    if !(4..=128).contains(&side) || !sound(config.width_px) || !sound(config.height_px) {
-        return Err(Status::ErrRange);
-    }
-    readings(config)?;
     let settings = GridSettings { width: config.width_px, height: config.height_px, side, finest: 0 };
+    settings.check()?;
+    readings(config)?;
     let number = |count: usize| u32::try_from(count).map_err(|_| Status::ErrRange);
     Ok((settings, LocalSizes { blocks: number(settings.blocks())?, bands: number(settings.bands())? }))
 }

@@ -1,6 +1,7 @@
 //! Behind the C functions that find where a part is in a kept frame: a ring by its edges, a spot along a ring, parallel
 //! lines, a twin; and a row of like items among regions.
 
+use crate::convert;
 use crate::device::{Device, Outcome};
 use crate::metrology::estimated;
 use crate::placing_types::{BLOBS_MAX, Comb, CombArea, CombLine, ItemRow, Pair, Ring, RingRange, Shift};
@@ -71,13 +72,8 @@ fn placed(setup: &Setup, [x0, y0, x1, y1]: [u16; 4]) -> Outcome<Shape> {
     Ok(Shape::Box { x0, y0, x1, y1 }.placed_in(setup.width, setup.height)?)
 }
 
-/// 0 or 1.
-fn flag(value: u16) -> Outcome<bool> {
-    if value <= 1 { Ok(value == 1) } else { Err(Status::ErrRange) }
-}
-
 fn lengthwise(area: &CombArea) -> Outcome<Lengthwise> {
-    Ok(if flag(area.upright)? { Lengthwise::Columns } else { Lengthwise::Rows })
+    convert::lengthwise(u32::from(area.upright))
 }
 
 /// Words of scratch for the lines of a box.
@@ -160,7 +156,7 @@ pub(crate) fn find_shift(
         placed(setup, [x0_px, y0_px, x1_px, y1_px])?,
         placed(setup, [second_x0_px, second_y0_px, corner[0], corner[1]])?,
     ];
-    let mirrored = flag(pair.mirrored)?;
+    let mirrored = convert::flag(u32::from(pair.mirrored))?;
     let summed = |shape: Shape, frame, [columns, of_rows]: [_; 2]| {
         let mut projection = Projection::new(columns, of_rows, shape)?;
         for (y, row) in rows(setup, frame)? {

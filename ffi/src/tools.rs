@@ -15,7 +15,7 @@ use crate::tools_types::{
 use crate::types::{SHAPE_BOX, SHAPE_RING, SHAPE_SPOT};
 use oddheat_core::checks::Setup;
 use oddheat_core::measure::{
-    Above, Area, InputUncertainty, Item, Lengthwise, Measurement, Polygon, Reading, Shape, Statistic, against_others,
+    Above, Area, InputUncertainty, Item, Measurement, Polygon, Reading, Shape, Statistic, against_others,
 };
 use oddheat_core::radiometry::{Emissivity, MeasurementEquation};
 use oddheat_core::units::Delta;
@@ -422,11 +422,7 @@ fn write_boxes<I: Iterator<Item = Shape>>(
 
 /// Cuts the box of a tool into bands.
 pub(crate) fn bands(tool: &types::Tool, side_by_side: u32, tools: &mut [types::Tool]) -> Outcome<()> {
-    let lengthwise = match side_by_side {
-        0 => Lengthwise::Rows,
-        1 => Lengthwise::Columns,
-        _ => return Err(Status::ErrRange),
-    };
+    let lengthwise = convert::lengthwise(side_by_side)?;
     let shape = box_of(tool)?;
     write_boxes(tool, |count| shape.bands(count, lengthwise), tools)
 }

@@ -2,11 +2,14 @@
 //! handed out is finite and makes sense as the input of the next call.
 #![no_main]
 
+mod zeroed;
+
 use arbitrary::Arbitrary;
 use libfuzzer_sys::fuzz_target;
 use oddheat::*;
 use std::mem::{MaybeUninit, size_of};
 use std::ptr;
+use zeroed::zeroed;
 
 /// A number that is often sensible: few bit patterns of a double are a temperature.
 #[derive(Arbitrary, Clone, Copy, Debug)]
@@ -56,12 +59,6 @@ const SOUND: [f64; 5] = [9.36, 178.0, 1e6, 0.0, 1.0];
 
 /// A value that no call hands out.
 const UNTOUCHED: f64 = -77.5e77;
-
-/// Zeroed, as in C; every one of these structs is valid with all bits 0.
-fn zeroed<T: Copy>() -> T {
-    // SAFETY: used for structs of integers and doubles only.
-    unsafe { MaybeUninit::zeroed().assume_init() }
-}
 
 /// Checks one answer: finite and written, or refused and untouched.
 fn answered(status: Status, values: &[f64]) -> bool {

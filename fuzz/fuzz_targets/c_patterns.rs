@@ -2,13 +2,17 @@
 //! counts: nothing panics, nothing beyond the stated sizes is written, refused outputs stay, and what is handed out is finite.
 #![no_main]
 
+mod memory;
+mod zeroed;
+
 use arbitrary::Arbitrary;
 use libfuzzer_sys::fuzz_target;
+use memory::Memory;
 use oddheat::*;
 use std::mem::{MaybeUninit, size_of};
 use std::ptr;
+use zeroed::zeroed;
 
-const GUARD: u64 = 0x0123_4567_89AB_CDEF;
 const PATTERN: u8 = 0xA5;
 
 #[derive(Arbitrary, Debug)]
@@ -24,25 +28,6 @@ struct Input {
     scratch: u16,
     counts: Vec<u16>,
     rows: Vec<(bool, u8, u8)>,
-}
-
-/// Whole words, so that the block is aligned; a word more shows who wrote beyond.
-struct Memory(Vec<u64>);
-
-impl Memory {
-    fn new(bytes: usize) -> Self {
-        Self(vec![GUARD; bytes.div_ceil(8) + 1])
-    }
-
-    fn start<T>(&mut self) -> *mut T {
-        self.0.as_mut_ptr().cast()
-    }
-}
-
-impl Drop for Memory {
-    fn drop(&mut self) {
-        assert_eq!(self.0.last(), Some(&GUARD));
-    }
 }
 
 /// An output; nothing may be written to it if the call is refused, or finds nothing.
@@ -92,8 +77,6 @@ fn searches(input: &Input, device: *mut Oddheat, frame: &[u16], scratch: &mut Me
     };
     let found = found.read(status == Status::Ok).copied();
     shift.read(found == Some(1));
-    // SAFETY: a struct of integers is valid with all bits 0.
-    let empty: Region = unsafe { MaybeUninit::zeroed().assume_init() };
     let regions: Vec<Region> = input
         .boxes
         .iter()
@@ -102,7 +85,7 @@ fn searches(input: &Input, device: *mut Oddheat, frame: &[u16], scratch: &mut Me
             y0_px: y0.into(),
             x1_px: x1.into(),
             y1_px: y1.into(),
-            ..empty
+            ..zeroed()
         })
         .collect();
     let (mut found, mut row) = (Out::<u32>::new(), Out::<ItemRow>::new());
@@ -115,8 +98,6 @@ fn searches(input: &Input, device: *mut Oddheat, frame: &[u16], scratch: &mut Me
 
 fn bands(input: &Input) {
     let ([x, y, a, b], side_by_side, count, last) = input.band;
-    // SAFETY: a struct of integers is valid with all bits 0.
-    let empty: Tool = unsafe { MaybeUninit::zeroed().assume_init() };
     let tool = Tool {
         struct_size: size_of::<Tool>() as u32,
         shape: SHAPE_BOX,
@@ -124,9 +105,9 @@ fn bands(input: &Input) {
         y_px: y.into(),
         a_px: a.into(),
         b_px: b.into(),
-        ..empty
+        ..zeroed()
     };
-    let mut tools = vec![empty; usize::from(count)];
+    let mut tools = vec![zeroed::<Tool>(); usize::from(count)];
     let whole = |tools: &[Tool]| tools.iter().all(|tool| tool.x_px <= tool.a_px && tool.y_px <= tool.b_px);
     // SAFETY: good pointers of the stated sizes.
     unsafe {
@@ -144,7 +125,8 @@ fn over_time(input: &Input, config: &Config, row_of: &dyn Fn(u8) -> Vec<u16>) {
     let status = unsafe { oddheat_change_mem_size(config, input.block.into(), bytes.at()) };
     if let Some(&bytes) = bytes.read(status == Status::Ok) {
         let (mut memory, mut change) = (Memory::new(bytes), ptr::null_mut());
-        let status = unsafe { oddheat_change_init(memory.start(), bytes, config, input.block.into(), &raw mut change) };
+        let status =
+            unsafe { oddheat_change_init(memory.start(), memory.bytes, config, input.block.into(), &raw mut change) };
         for &(after, y, length) in input.rows.iter().filter(|_| status == Status::Ok) {
             let row = row_of(length);
             let _ = unsafe { oddheat_change_row(change, after.into(), y.into(), row.as_ptr(), row.len()) };
@@ -156,7 +138,8 @@ fn over_time(input: &Input, config: &Config, row_of: &dyn Fn(u8) -> Vec<u16>) {
     let status = unsafe { oddheat_local_mem_size(config, input.side.into(), bytes.at()) };
     if let Some(&bytes) = bytes.read(status == Status::Ok) {
         let (mut memory, mut local) = (Memory::new(bytes), ptr::null_mut());
-        let status = unsafe { oddheat_local_init(memory.start(), bytes, config, input.side.into(), &raw mut local) };
+        let status =
+            unsafe { oddheat_local_init(memory.start(), memory.bytes, config, input.side.into(), &raw mut local) };
         for &(correct, y, length) in input.rows.iter().filter(|_| status == Status::Ok) {
             let mut row = row_of(length);
             let _ = unsafe { oddheat_local_row(local, row.as_ptr(), row.len()) };
@@ -188,7 +171,7 @@ fuzz_target!(|input: Input| {
             return;
         }
         let (mut memory, mut device) = (Memory::new(bytes), ptr::null_mut());
-        if oddheat_init(memory.start(), bytes, &raw const config, &raw mut device) == Status::Ok {
+        if oddheat_init(memory.start(), memory.bytes, &raw const config, &raw mut device) == Status::Ok {
             let frame: Vec<u16> = (0..usize::from(width) * usize::from(height)).map(count).collect();
             searches(&input, device, &frame, &mut Memory::new(4 * usize::from(input.scratch % 2_048)));
         }

@@ -2,11 +2,16 @@
 //! beyond the stated sizes is written, refused outputs stay, and what is handed out is finite.
 #![no_main]
 
+mod memory;
+mod zeroed;
+
 use arbitrary::Arbitrary;
 use libfuzzer_sys::fuzz_target;
+use memory::Memory;
 use oddheat::*;
 use std::mem::{MaybeUninit, size_of};
 use std::ptr;
+use zeroed::zeroed;
 
 const WIDTH: u16 = 24;
 const HEIGHT: u16 = 12;
@@ -54,34 +59,6 @@ struct Input {
     points: Vec<(f64, f64)>,
     noise: f64,
     base: [f64; 2],
-}
-
-/// Whole words, so that the block is aligned; a word more shows who wrote beyond.
-struct Memory(Vec<u64>, usize);
-
-impl Memory {
-    const GUARD: u64 = 0x0123_4567_89AB_CDEF;
-
-    fn new(bytes: usize) -> Self {
-        let words = bytes.div_ceil(8);
-        Self(vec![Self::GUARD; words + 1], bytes)
-    }
-
-    fn start(&mut self) -> *mut core::ffi::c_void {
-        self.0.as_mut_ptr().cast()
-    }
-}
-
-impl Drop for Memory {
-    fn drop(&mut self) {
-        assert_eq!(self.0.last(), Some(&Self::GUARD));
-    }
-}
-
-/// Zeroed, as in C; every one of these structs is valid with all bits 0.
-fn zeroed<T: Copy>() -> T {
-    // SAFETY: used for structs of integers and doubles only.
-    unsafe { MaybeUninit::zeroed().assume_init() }
 }
 
 fn config(input: &Input) -> Config {
@@ -323,7 +300,7 @@ fuzz_target!(|input: Input| {
     unsafe {
         assert_eq!(oddheat_tools_mem_size(TOOLS, &mut bytes), Status::Ok);
         let mut tools_memory = Memory::new(bytes);
-        let (start, size) = (tools_memory.start(), tools_memory.1);
+        let (start, size) = (tools_memory.start(), tools_memory.bytes);
         assert_eq!(oddheat_tools_init(start, size, &config, ptr::null(), TOOLS, &mut blocks.tools), Status::Ok);
 
         let [x0_q8, y0_q8, x1_q8, y1_q8] = input.line.map(u32::from);
@@ -332,13 +309,13 @@ fuzz_target!(|input: Input| {
         let mut profile_memory = None;
         if oddheat_profile_mem_size(&config, &line, &mut bytes) == Status::Ok {
             let memory = profile_memory.insert(Memory::new(bytes));
-            let (start, size) = (memory.start(), memory.1);
+            let (start, size) = (memory.start(), memory.bytes);
             assert_eq!(oddheat_profile_init(start, size, &config, &line, &mut blocks.profile), Status::Ok);
         }
 
         assert_eq!(oddheat_trace_mem_size(16, &mut bytes), Status::Ok);
         let mut trace_memory = Memory::new(bytes);
-        let (start, size) = (trace_memory.start(), trace_memory.1);
+        let (start, size) = (trace_memory.start(), trace_memory.bytes);
         assert_eq!(oddheat_trace_init(start, size, 16, &mut blocks.trace), Status::Ok);
 
         let mut shown = MaybeUninit::<DisplayConfig>::uninit();
@@ -351,7 +328,7 @@ fuzz_target!(|input: Input| {
         (shown.dead_at_or_below_counts, shown.saturated_at_counts) = (input.dead, input.saturated);
         assert_eq!(oddheat_display_mem_size(&shown, &mut bytes), Status::Ok);
         let mut display_memory = Memory::new(bytes);
-        let (start, size) = (display_memory.start(), display_memory.1);
+        let (start, size) = (display_memory.start(), display_memory.bytes);
         let has_display = oddheat_display_init(start, size, &shown, &mut blocks.display) == Status::Ok;
 
         follow(&input, &config);

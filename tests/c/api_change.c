@@ -3,7 +3,7 @@
  *
  * Prints what failed; exit code 0 if nothing did. Also run under valgrind and the sanitizers.
  */
-#include "expect.h"
+#include "refused.h"
 
 #define WIDTH 128
 #define HEIGHT 96
@@ -25,13 +25,7 @@ static struct {
 
 /* Where blocks are moved to; room for the local level of a frame that is too wide as well. */
 static uint64_t elsewhere[ODDHEAT_LOCAL_MEM_SIZE(4097, 128, 128) / 8u];
-static uint64_t blank[sizeof memory / 8u];
 static uint16_t frame[HEIGHT][WIDTH];
-
-/* A pointer that no call takes: NULL, a misaligned one, and for handles a block of zeros. */
-static const int refusals[3] = {ODDHEAT_STATUS_ERR_NULL, ODDHEAT_STATUS_ERR_MEM_ALIGN, ODDHEAT_STATUS_ERR_BAD_STATE};
-static void *refused(int i) { return i == 0 ? NULL : i == 1 ? (void *)((unsigned char *)blank + 1) : (void *)blank; }
-#define REFUSED(call) expect_status(refusals[i], (int)(call), #call, __LINE__)
 
 static oddheat_config config_of(uint16_t width, uint16_t height) {
   oddheat_config config;
@@ -293,6 +287,6 @@ int main(void) {
   for (int i = 0; i < 4; i++) {
     EXPECT(memory.before[i] == GUARD_WORD && memory.between[i] == GUARD_WORD && memory.after[i] == GUARD_WORD);
   }
-  EXPECT(all_bytes(blank, sizeof blank, 0));
+  BLANK_IS_BLANK();
   return expect_failures == 0 ? 0 : 1;
 }

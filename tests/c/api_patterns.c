@@ -3,7 +3,7 @@
  *
  * Prints what failed; exit code 0 if nothing did. Also run under valgrind and the sanitizers.
  */
-#include "expect.h"
+#include "refused.h"
 
 #define WIDTH 128
 #define HEIGHT 96
@@ -13,15 +13,9 @@
 #define SCRATCH_GUARD 0x01234567u
 
 ODDHEAT_MEM(device_block, WIDTH, 4, 0);
-static uint64_t blank[ODDHEAT_MEM_SIZE(WIDTH, 4, 0) / 8u];
 static uint16_t frame[PIXELS], other[PIXELS];
 static uint32_t scratch[2048];
 static oddheat_tool tools[BOXES + 1];
-
-/* A pointer that no call takes: NULL, a misaligned one, and for handles a block of zeros. */
-static const int refusals[3] = {ODDHEAT_STATUS_ERR_NULL, ODDHEAT_STATUS_ERR_MEM_ALIGN, ODDHEAT_STATUS_ERR_BAD_STATE};
-static void *refused(int i) { return i == 0 ? NULL : i == 1 ? (void *)((unsigned char *)blank + 1) : (void *)blank; }
-#define REFUSED(call) expect_status(refusals[i], (int)(call), #call, __LINE__)
 
 static oddheat *fresh(void) {
   oddheat_config config;
@@ -330,6 +324,6 @@ int main(void) {
   items();
   shifts();
   boxes();
-  EXPECT(all_bytes(blank, sizeof blank, 0));
+  BLANK_IS_BLANK();
   return expect_failures == 0 ? 0 : 1;
 }

@@ -24,7 +24,7 @@ pub(crate) enum Processor {
     CountsBits,
     /// The widest vectors of the one that it runs on, for which it asks then.
     Asked,
-    /// All that this one has, and the same.
+    /// All that this one has, and the widest vectors, too.
     This,
 }
 

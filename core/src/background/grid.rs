@@ -32,7 +32,7 @@ const POSITION_BITS: u32 = 18;
 /// The part of a position within a block.
 const FRACTION: i32 = (1 << POSITION_BITS) - 1;
 /// Widest row and highest frame of a [`LocalLevel`]; at that, positions of rows stay below 2³⁰.
-pub const EXTENT_MAX: u16 = 4_096;
+const EXTENT_MAX: u16 = 4_096;
 
 /// Median of a block and its bracket, 4 bytes; lend [`LevelBlock::EMPTY`]s.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -125,6 +125,16 @@ impl GridSettings {
         if rows == 0 { 1 } else { rows }
     }
 
+    /// Whether a local level can be made with these.
+    ///
+    /// # Errors
+    /// [`SetupError::Setting`] for a setting outside its range.
+    pub fn check(&self) -> core::result::Result<(), SetupError> {
+        let extent = 1..=EXTENT_MAX;
+        let sound = extent.contains(&self.width) && extent.contains(&self.height);
+        if sound && (4..=128).contains(&self.side) && self.finest <= 8 { Ok(()) } else { Err(SetupError::Setting) }
+    }
+
     /// Blocks to lend.
     #[must_use]
     pub const fn blocks(&self) -> usize {
@@ -172,19 +182,12 @@ impl<'m> LocalLevel<'m> {
         range: CountRange,
         settings: GridSettings,
     ) -> core::result::Result<Self, SetupError> {
-        let GridSettings { width, height, side, finest } = settings;
-        if !(1..=EXTENT_MAX).contains(&width)
-            || !(1..=EXTENT_MAX).contains(&height)
-            || !(4..=128).contains(&side)
-            || finest > 8
-        {
-            return Err(SetupError::Setting);
-        }
+        settings.check()?;
         if blocks.len() < settings.blocks() || bands.len() < settings.bands() {
             return Err(SetupError::Memory);
         }
         let span = u32::from(range.full_scale() - range.dead());
-        let mut widest = finest;
+        let mut widest = settings.finest;
         while (BINS as u32) << widest < span {
             widest += 1;
         }

@@ -43,7 +43,7 @@ mod rule;
 #[cfg(test)]
 mod tests;
 
-pub use grid::{BandBins, EXTENT_MAX, GridSettings, LevelBlock, LocalLevel, LocalState};
+pub use grid::{BandBins, GridSettings, LevelBlock, LocalLevel, LocalState};
 pub use histogram::{Histogram, HistogramState, Split, Window};
 pub use noise::NoiseMeter;
 pub use rule::{Detection, DetectionRule, Term, is_measurable};

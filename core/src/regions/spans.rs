@@ -148,7 +148,7 @@ mod vectors {
 
     /// Which pixels are hot and which are cold.
     #[inline(always)]
-    fn signs<const N: usize>(
+    pub(super) fn signs<const N: usize>(
         pixels: &[u16; N],
         outside: impl Fn(u16) -> bool,
         is_hot: impl Fn(u16) -> bool,
@@ -317,7 +317,54 @@ mod tests {
         }
     }
 
+    /// The bits of pixels as processors without an instruction for them find them, and as this one does.
+    fn bits_agree<const N: usize>(pixels: &[u16; 64], hot: u16, cold: u16) {
+        let Some(pixels) = pixels.first_chunk::<N>() else { return };
+        let bits = |is: &dyn Fn(u16) -> bool| (0..).zip(pixels).map(|(i, &v)| u64::from(is(v)) << i).sum::<u64>();
+        let expected = (bits(&|v| v > hot), bits(&|v| v < cold));
+        let outside = |v: u16| v.wrapping_sub(cold) > hot - cold;
+        assert_eq!(vectors::signs(pixels, outside, |v| v > hot, cold == 0), expected);
+        #[cfg(target_arch = "x86_64")]
+        for named in on_every_level(|| Named { pixels, hot, cold }) {
+            assert_eq!(named, Some(expected));
+        }
+    }
+
+    #[cfg(target_arch = "x86_64")]
+    struct Named<'p, const N: usize> {
+        pixels: &'p [u16; N],
+        hot: u16,
+        cold: u16,
+    }
+
+    #[cfg(target_arch = "x86_64")]
+    impl<const N: usize> Work for Named<'_, N> {
+        type Output = Option<(u64, u64)>;
+
+        fn run<V: Vectors>(self, v: V) -> Self::Output {
+            v.beyond_few(self.pixels, self.hot, self.cold)
+        }
+    }
+
     proptest! {
+        #[test]
+        fn bits_are_found_with_and_without_instructions_for_them(
+            (a, b) in (any::<u16>(), any::<u16>()),
+            pixels in proptest::array::uniform32(any::<u32>()),
+            none_cold in any::<bool>(),
+        ) {
+            let (hot, cold) = (a.max(b), if none_cold { 0 } else { a.min(b) });
+            // Each number is two pixels, so that thresholds and their neighbors come up, too.
+            let near = |v: u32| [hot, cold, hot.saturating_add(1), cold.saturating_sub(1), v as u16, !(v as u16)][v as usize % 6];
+            let mut both = [0; 64];
+            for (two, v) in both.as_chunks_mut::<2>().0.iter_mut().zip(pixels) {
+                *two = [near(v), near(v >> 16)];
+            }
+            bits_agree::<16>(&both, hot, cold);
+            bits_agree::<32>(&both, hot, cold);
+            bits_agree::<64>(&both, hot, cold);
+        }
+
         #[test]
         fn both_ways_agree_with_pixel_by_pixel(
             (a, b) in (

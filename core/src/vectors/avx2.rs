@@ -6,7 +6,7 @@
 use super::chosen::Taken;
 use super::{Vectors, Work};
 use crate::{radiometry::Lines, units::RowKelvin};
-use core::arch::x86_64::__m256i;
+use core::arch::x86_64::{__m128i, __m256i};
 use pulp::cast;
 use pulp::x86::V3;
 
@@ -23,6 +23,15 @@ fn halves(numbers: &[u16; 32]) -> [__m256i; 2] {
 #[inline(always)]
 fn pick(v: V3, [low, high]: [__m256i; 2], of_low: __m256i, of_high: __m256i) -> __m256i {
     v.avx2._mm256_or_si256(v.avx2._mm256_shuffle_epi8(low, of_low), v.avx2._mm256_shuffle_epi8(high, of_high))
+}
+
+/// The highest of eight numbers and its first place.
+#[inline(always)]
+pub(super) fn highest_of(v: V3, eight: __m128i) -> (u16, u16) {
+    // There is an instruction for the lowest and its place; of complements, that is the highest.
+    let complement = v.sse2._mm_xor_si128(eight, v.sse2._mm_set1_epi16(-1));
+    let lowest = v.sse2._mm_cvtsi128_si32(v.sse4_1._mm_minpos_epu16(complement)) as u32;
+    (!lowest as u16, (lowest >> 16) as u16)
 }
 
 /// A bit for each of 64 numbers that is not 0.
@@ -63,10 +72,8 @@ impl Vectors for V3 {
         let (eight, zero) = (cast(eight), self.sse2._mm_setzero_si128());
         let zeros = self.sse2._mm_packs_epi16(self.sse2._mm_cmpeq_epi16(eight, zero), zero);
         let places = !self.sse2._mm_movemask_epi8(zeros) as u32 & 0xFF;
-        // There is an instruction for the lowest and its place; of complements, that is the highest.
-        let complement = self.sse2._mm_xor_si128(eight, self.sse2._mm_set1_epi16(-1));
-        let lowest = self.sse2._mm_cvtsi128_si32(self.sse4_1._mm_minpos_epu16(complement)) as u32;
-        (!lowest as u16, (lowest >> 16) as u16, places)
+        let (highest, place) = highest_of(self, eight);
+        (highest, place, places)
     }
 
     #[inline(always)]

@@ -1,5 +1,6 @@
 //! With AVX-512.
 
+use super::avx2::highest_of;
 use super::chosen::Taken;
 use super::{Vectors, Work};
 use crate::{radiometry::Lines, units::RowKelvin};
@@ -26,10 +27,8 @@ impl Vectors for V4 {
     fn highest(self, eight: [u16; 8]) -> (u16, u16, u32) {
         let eight = cast(eight);
         let places = self.avx512bw._mm_test_epi16_mask(eight, eight);
-        // There is an instruction for the lowest and its place; of complements, that is the highest.
-        let complement = self.sse2._mm_xor_si128(eight, self.sse2._mm_set1_epi16(-1));
-        let lowest = self.sse2._mm_cvtsi128_si32(self.sse4_1._mm_minpos_epu16(complement)) as u32;
-        (!lowest as u16, (lowest >> 16) as u16, u32::from(places))
+        let (highest, place) = highest_of(*self, eight);
+        (highest, place, u32::from(places))
     }
 
     #[inline(always)]

@@ -37,15 +37,21 @@ pub(crate) trait Vectors: Copy {
     /// A bit for each pixel above `hot`, and one for each below `cold`, if there are instructions for that.
     #[cfg(any(target_arch = "x86_64", target_arch = "aarch64"))]
     #[inline(always)]
-    fn beyond(self, _pixels: &[u16; 64], _hot: u16, _cold: u16) -> Option<(u64, u64)> {
-        None
+    fn beyond(self, pixels: &[u16; 64], hot: u16, cold: u16) -> Option<(u64, u64)> {
+        self.beyond_few(pixels, hot, cold)
     }
 
-    /// The same for a few pixels.
+    /// The same for other numbers of pixels: multiples of sixteen, up to 64.
     #[cfg(any(target_arch = "x86_64", target_arch = "aarch64"))]
     #[inline(always)]
-    fn beyond_few<const N: usize>(self, _pixels: &[u16; N], _hot: u16, _cold: u16) -> Option<(u64, u64)> {
-        None
+    fn beyond_few<const N: usize>(self, pixels: &[u16; N], hot: u16, cold: u16) -> Option<(u64, u64)> {
+        #[cfg(target_arch = "x86_64")]
+        return Some(every::beyond(pixels, hot, cold));
+        #[cfg(not(target_arch = "x86_64"))]
+        {
+            let _ = (pixels, hot, cold);
+            None
+        }
     }
 
     /// Of eight numbers, the highest, the first place that has it, and a bit for each that is not 0.
@@ -107,18 +113,6 @@ struct Own;
 impl Vectors for Own {
     #[cfg(target_arch = "x86_64")]
     const COUNTS_BITS: bool = cfg!(target_feature = "popcnt");
-
-    #[cfg(target_arch = "x86_64")]
-    #[inline(always)]
-    fn beyond(self, pixels: &[u16; 64], hot: u16, cold: u16) -> Option<(u64, u64)> {
-        Some(every::beyond(pixels, hot, cold))
-    }
-
-    #[cfg(target_arch = "x86_64")]
-    #[inline(always)]
-    fn beyond_few<const N: usize>(self, pixels: &[u16; N], hot: u16, cold: u16) -> Option<(u64, u64)> {
-        Some(every::beyond(pixels, hot, cold))
-    }
 
     #[inline(never)]
     fn run<W: Work>(self, work: W) -> W::Output {

@@ -20,11 +20,11 @@ const INTRODUCTION: &str = "# Beside general-purpose libraries
 
 Made by `cargo xtask peers`; do not edit. Ours and the peers ran in turns on the same frames, a different frame on every
 call, pinned to one core, one thread; of each program the least time of the rounds is taken, for what disturbs a machine
-from outside only ever adds to it. The peers' own loops for what they do not compute are part of their time, ours has none; it takes whole frames, as they do.
-Both are built with one unit and link-time optimization; \"native\" is `target-cpu=native`. In either build the fastest
-peers choose AVX-512 at run time where there is any, and ours the widest vectors (feature `wide-vectors`). Times are
-processor time of the thread, so a busy machine takes caches and speed but no time; ratios travel
-better still.
+from outside only ever adds to it. The peers' own loops for what they do not compute are part of their time, ours has
+none; it takes whole frames, as they do. Both are built with one unit and link-time optimization; \"native\" is
+`target-cpu=native`. In either build the fastest peers choose AVX-512 at run time where there is any, and ours the widest
+vectors (feature `wide-vectors`). Times are processor time of the thread, so a busy machine takes caches and speed but no
+time; ratios travel better still.
 ";
 
 /// A program's least time, and how many times longer the fastest peer took.

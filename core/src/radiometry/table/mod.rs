@@ -195,8 +195,8 @@ impl<const N: usize> TableOf<N> {
     /// `RowKelvin::ZERO`, above it `RowKelvin::MAX`: both mean "no temperature", and no temperature converts to them.
     /// Cost: one multiplication and two table reads per pixel; 14- and 16-bit sensors with slopes below a quarter of a
     /// kelvin per count go 16 pixels at a time. On a desktop, 16 neighbors in up to four pieces that follow one another
-    /// need no reads, nor, with AVX-512 and 32 pieces or more, 32 neighbors in any of 32: frames with little contrast take a
-    /// third to a fifth of the time.
+    /// need no reads, nor do 32 neighbors in any of 16 such pieces with AVX2, or of 32 with AVX-512, so frames with little
+    /// contrast take a part of the time (`docs/peers.md`).
     ///
     /// # Errors
     /// [`Error::WrongLength`] if the slices differ in length; `kelvin` is then untouched.
