@@ -106,6 +106,7 @@ fn host(root: &Path) -> Result<Counts> {
     if has_avx2() {
         for content in CONTENTS {
             count("asked scan", content, (160, 120))?;
+            count("asked four", content, (160, 120))?;
         }
         count("asked convert", "blobs", (160, 120))?;
     }

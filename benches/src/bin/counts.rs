@@ -10,7 +10,7 @@ use oddheat_core::regions::Connectivity;
 use oddheat_core::units::RowKelvin;
 use std::hint::black_box;
 
-const USAGE: &str = "counts scan|full|convert|measure CONTENT WIDTH HEIGHT TIMES";
+const USAGE: &str = "counts scan|four|full|convert|measure CONTENT WIDTH HEIGHT TIMES";
 /// Regions of a small device's table, which `full` overfills.
 const FEW: usize = 64;
 
@@ -22,9 +22,10 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let frame = frame(content, (width, height), 1);
     let counts = frame.counts.as_slice();
     match work.as_str() {
-        "scan" | "full" => {
+        "scan" | "four" | "full" => {
             let regions = if work == "full" { FEW } else { MOST_REGIONS };
-            let mut scan = Scan::new(width, Connectivity::Eight, regions);
+            let neighbors = if work == "four" { Connectivity::Four } else { Connectivity::Eight };
+            let mut scan = Scan::new(width, neighbors, regions);
             for _ in 0..times {
                 black_box(scan.frame(black_box(counts), frame.hot, frame.cold));
             }

@@ -340,9 +340,10 @@ impl<'m, D: Detail> ScannerOf<'m, D> {
 
     /// Takes a whole frame, its rows one behind the other, and gives its regions: those that [`ScannerOf::start`],
     /// [`ScannerOf::push`] for every row and [`ScannerOf::finish_with`] would give. On x86-64, rows are taken two at a time
-    /// if all eight neighbors count, no detail is kept, the columns are an even number from 16 to 1,984, and bits are counted
-    /// by an instruction (feature `wide-vectors` on a processor that has it, or a build for such). *Cost*: `pairs` beside
-    /// `scan` in `tests/baselines/host.csv`; where the table fills up, as much again for the part before, which is done anew.
+    /// if no detail is kept, the columns are an even number from 16 to 1,984, and bits are counted by an instruction (feature
+    /// `wide-vectors` on a processor that has it, or a build for such). *Cost*: `pairs` beside `scan` in
+    /// `tests/baselines/host.csv`; where the table fills up, as much again for the part before, which is done anew, and so
+    /// where four neighbors count and more than half the columns of two rows begin with pixels that touch by corners only.
     ///
     /// # Errors
     /// [`Error::WrongLength`] if these are no whole rows, or more than 65,535; the frame before stays as it was.
@@ -354,9 +355,12 @@ impl<'m, D: Detail> ScannerOf<'m, D> {
         self.start(thresholds);
         #[cfg(target_arch = "x86_64")]
         {
-            let (runs, slots) = (&mut *self.runs, &mut *self.slots);
-            let pairs = Pairs { settings: self.state.settings, runs, slots, counts };
-            if let Some(book) = widest_if(true, pairs) {
+            let (settings, runs, slots) = (self.state.settings, &mut *self.runs, &mut *self.slots);
+            let book = match settings.connectivity {
+                Connectivity::Eight => widest_if(true, Pairs::<_, true> { settings, runs, slots, counts }),
+                Connectivity::Four => widest_if(true, Pairs::<_, false> { settings, runs, slots, counts }),
+            };
+            if let Some(book) = book {
                 (self.state.book, self.state.row) = (book, height);
                 return Ok(self.finish_with(filter));
             }

@@ -34,7 +34,21 @@ mod vectors {
         runs: &mut [Run],
     ) -> usize {
         let mut edges = Edges::new(runs);
-        bits_of(vectors, row, thresholds, |hot, cold| edges.add(hot, cold));
+        // 1 if the last pixel so far is hot, or cold.
+        let (mut open_hot, mut open_cold) = (0, 0);
+        bits_of(vectors, row, thresholds, |hot, cold| {
+            let open = open_hot | open_cold;
+            if hot | cold | open == 0 {
+                edges.skip();
+                return;
+            }
+            // The pixel before each.
+            let (before_hot, before_cold) = (hot << 1 | open_hot, cold << 1 | open_cold);
+            let starts = hot & !before_hot | cold & !before_cold;
+            let ends = before_hot & !hot | before_cold & !cold;
+            (open_hot, open_cold) = (hot >> (PIXELS - 1), cold >> (PIXELS - 1));
+            edges.add(starts, ends, open != 0, cold);
+        });
         edges.count
     }
 
@@ -83,52 +97,47 @@ mod vectors {
         }
     }
 
-    /// Makes runs of bits.
+    /// Makes runs of bits, word by word.
     pub(in super::super) struct Edges<'r> {
         runs: &'r mut [Run],
+        /// Runs so far; there are no more than places.
         pub(in super::super) count: usize,
         /// Column of the lowest bit.
         base: usize,
-        /// 1 if the last pixel so far is hot, or cold.
-        open_hot: u64,
-        open_cold: u64,
     }
 
     impl<'r> Edges<'r> {
         pub(in super::super) fn new(runs: &'r mut [Run]) -> Self {
-            Self { runs, count: 0, base: 0, open_hot: 0, open_cold: 0 }
+            Self { runs, count: 0, base: 0 }
         }
 
-        /// Takes the next word of hot and of cold pixels, none beside another, of which is known that their runs start where
-        /// `like` do, and have their numbers. A last one that goes on is put right by the next word, as in [`Edges::add`].
+        /// Takes the next word, of which is known that its runs start where `like` do, are a column wide, and have their numbers.
+        /// A last one that goes on is put right by the next word, as in [`Edges::add`].
         #[cfg(target_arch = "x86_64")]
         #[inline(always)]
-        pub(in super::super) fn add_like(&mut self, hot: u64, cold: u64, like: &[Run]) {
+        pub(in super::super) fn add_like(&mut self, like: &[Run]) {
             self.base += PIXELS;
-            (self.open_hot, self.open_cold) = (hot >> (PIXELS - 1), cold >> (PIXELS - 1));
             for (run, like) in self.runs.get_mut(self.count..).unwrap_or(&mut []).iter_mut().zip(like) {
                 *run = like.first_column();
             }
             self.count += like.len();
         }
 
-        /// Takes the next word of hot and of cold pixels.
+        /// Takes the next word, in which nothing starts, ends or goes on.
         #[inline(always)]
-        pub(in super::super) fn add(&mut self, hot: u64, cold: u64) {
+        pub(in super::super) fn skip(&mut self) {
+            self.base += PIXELS;
+        }
+
+        /// Takes the next word: where runs start, the columns behind their ends, whether the last run goes on up to the first of
+        /// those, and which pixels are cold.
+        #[inline(always)]
+        pub(in super::super) fn add(&mut self, mut starts: u64, mut ends: u64, goes_on: bool, cold: u64) {
             let base = self.base;
             self.base += PIXELS;
-            let open = self.open_hot | self.open_cold;
-            if hot | cold | open == 0 {
-                return;
-            }
-            // The pixel before each.
-            let (before_hot, before_cold) = (hot << 1 | self.open_hot, cold << 1 | self.open_cold);
-            let mut starts = hot & !before_hot | cold & !before_cold;
-            let mut ends = before_hot & !hot | before_cold & !cold;
-            (self.open_hot, self.open_cold) = (hot >> (PIXELS - 1), cold >> (PIXELS - 1));
             // Of no bits, the end of the word: what goes on there is put right by the next word, if there is one.
             let end = |ends: u64| base + ends.trailing_zeros() as usize;
-            if open != 0 {
+            if goes_on {
                 if let Some(run) = self.runs.get_mut(self.count.wrapping_sub(1)) {
                     run.end = end(ends) as u16;
                 }

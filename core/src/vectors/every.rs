@@ -1,8 +1,8 @@
 //! With the vectors that every x86-64 has.
 
 use safe_arch::{
-    bitor_m128i, cmp_eq_mask_i16_m128i, m128i, move_mask_i8_m128i, pack_i16_to_i8_m128i, set_splat_i16_m128i,
-    sub_i16_m128i, sub_saturating_u16_m128i, zeroed_m128i,
+    bitor_m128i, cmp_eq_mask_i16_m128i, m128i, move_mask_i8_m128i, pack_i16_to_i8_m128i, prefetch_t0,
+    set_splat_i16_m128i, sub_i16_m128i, sub_saturating_u16_m128i, zeroed_m128i,
 };
 
 /// A bit for each of up to 64 pixels above `hot`, and one for each below `cold`.
@@ -32,4 +32,13 @@ pub(super) fn beyond<const N: usize>(pixels: &[u16; N], hot: u16, cold: u16) -> 
 fn zeros(low: m128i, high: m128i) -> u16 {
     let are_zero = |lanes| cmp_eq_mask_i16_m128i(lanes, zeroed_m128i());
     move_mask_i8_m128i(pack_i16_to_i8_m128i(are_zero(low), are_zero(high))) as u16
+}
+
+/// Counts in a line of the cache, as all processors of today have them (from memory).
+const LINE: usize = 32;
+
+/// Asks for counts before they are waited for.
+#[inline(always)]
+pub(crate) fn fetch(counts: &[u16]) {
+    counts.iter().step_by(LINE).for_each(prefetch_t0);
 }

@@ -15,6 +15,9 @@ mod chosen;
 #[cfg(target_arch = "x86_64")]
 mod every;
 
+#[cfg(target_arch = "x86_64")]
+pub(crate) use every::fetch;
+
 #[cfg(all(feature = "wide-vectors", target_arch = "x86_64"))]
 use crate::{radiometry::Lines, units::RowKelvin};
 

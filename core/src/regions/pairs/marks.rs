@@ -48,11 +48,12 @@ impl Marks {
     }
 
     /// Runs that may belong to no region of the row `above`, or a few more: those whose first pixel touches none there.
-    fn newcomers(&self, above: &Self) -> usize {
+    #[inline(always)]
+    fn newcomers<const EIGHT: bool>(&self, above: &Self) -> usize {
         let count = |i: usize| {
             let [left, above, right] = [i.wrapping_sub(1), i, i + 1].map(|i| word(&above.bits, i));
             let (before, here) = (word(&self.bits, i.wrapping_sub(1)), word(&self.bits, i));
-            let near = above | above << 1 | left >> 63 | above >> 1 | right << 63;
+            let near = if EIGHT { above | above << 1 | left >> 63 | above >> 1 | right << 63 } else { above };
             (here & !(here << 1 | before >> 63) & !near).count_ones() as usize
         };
         (0..WORDS - 1).map(count).sum()
@@ -95,8 +96,9 @@ impl Row {
     }
 
     /// Regions of either sign that may open below a row, or a few more.
-    pub(super) fn newcomers(&self, above: &Self) -> usize {
-        self.hot.newcomers(&above.hot) + self.cold.newcomers(&above.cold)
+    #[inline(always)]
+    pub(super) fn newcomers<const EIGHT: bool>(&self, above: &Self) -> usize {
+        self.hot.newcomers::<EIGHT>(&above.hot) + self.cold.newcomers::<EIGHT>(&above.cold)
     }
 }
 
@@ -121,7 +123,7 @@ pub(super) struct Stretches<'f> {
 }
 
 impl<'f> Stretches<'f> {
-    /// None yet; `list` has half as many places as the rows have columns.
+    /// None yet.
     pub(super) fn new(list: &'f mut [Run]) -> Self {
         Self {
             list,
@@ -153,19 +155,28 @@ impl<'f> Stretches<'f> {
         8 * self.wide <= self.count
     }
 
-    /// The stretches of two rows, below those `above`, in whose lower row are the `last` marks.
+    /// The stretches of two rows, below those `above`, in whose lower row are the `last` marks. Whether there was place for
+    /// all.
     #[inline(always)]
-    pub(super) fn find(&mut self, last: &Marks, above: &Stretches<'_>, rows: [&Marks; 2], words: usize, sign: Sign) {
+    #[must_use]
+    pub(super) fn find<const EIGHT: bool>(
+        &mut self,
+        last: &Marks,
+        above: &Stretches<'_>,
+        rows: [&Marks; 2],
+        words: usize,
+        sign: Sign,
+    ) -> bool {
         // Of none, nobody asks where they are.
         self.count = 0;
         if rows[0].any | rows[1].any == 0 {
-            return;
+            return true;
         }
         // Looking where there is little to find costs more than it saves.
         if above.count >= MANY && above.are_narrow() {
-            self.find_as::<true>(last, above, rows, words, sign);
+            self.find_as::<EIGHT, true>(last, above, rows, words, sign)
         } else {
-            self.find_as::<false>(last, above, rows, words, sign);
+            self.find_as::<EIGHT, false>(last, above, rows, words, sign)
         }
     }
 
@@ -173,37 +184,50 @@ impl<'f> Stretches<'f> {
     /// above, are one column wide, as far as the word goes, and touch them, they are theirs, and there is nothing else that
     /// they could touch.
     #[inline(always)]
-    fn find_as<const LOOKING: bool>(
+    fn find_as<const EIGHT: bool, const LOOKING: bool>(
         &mut self,
         last: &Marks,
         above: &Stretches<'_>,
         [upper, lower]: [&Marks; 2],
         words: usize,
         sign: Sign,
-    ) {
+    ) -> bool {
+        let cold = if sign == Sign::Cold { u64::MAX } else { 0 };
         let mut edges = Edges::new(self.list);
-        let (mut open, mut wide) = (0, 0);
+        // Last bits of the word before: of either row, and of each.
+        let (mut open, mut open_upper, mut open_lower) = (0, 0, 0);
+        let (mut all, mut wide) = (0, 0);
         let (mut repeated, mut others) = (0u32, !LOOKING);
         let rows = upper.bits.iter().zip(&lower.bits).take(words);
         let starts = self.starts.bits.iter_mut().zip(&mut self.starts.before);
         for ((i, (upper, lower)), (starts, before)) in rows.enumerate().zip(starts) {
             let either = upper | lower;
-            let go_on = either & (either << 1 | open);
+            // Where a stretch goes on from the column before.
+            let go_on = if EIGHT {
+                either & (either << 1 | open)
+            } else {
+                upper & (upper << 1 | open_upper) | lower & (lower << 1 | open_lower)
+            };
+            let ends = (either << 1 | open) & !go_on;
+            let goes_on = open != 0;
+            (open, open_upper, open_lower) = (either >> 63, upper >> 63, lower >> 63);
             *starts = either & !go_on;
-            *before = edges.count as u16;
-            open = either >> 63;
+            *before = all as u16;
+            all += starts.count_ones() as usize;
             wide += (go_on & !(go_on << 1)).count_ones() as usize;
-            let (hot, cold) = if sign == Sign::Hot { (either, 0) } else { (0, either) };
             let narrow = LOOKING && either != 0 && either == *starts;
             if narrow && either == word(&above.starts.bits, i) && either == word(&last.bits, i) & upper {
-                edges.add_like(hot, cold, above.of_word(i));
+                edges.add_like(above.of_word(i));
                 repeated |= 1 << i;
-            } else {
-                edges.add(hot, cold);
+            } else if goes_on || either != 0 {
+                edges.add(*starts, ends, goes_on, cold);
                 others |= either != 0;
+            } else {
+                edges.skip();
             }
         }
         (self.count, self.wide, self.repeated, self.others) = (edges.count, wide, repeated, others);
+        edges.count == all
     }
 
     /// Those that start in a word.
@@ -216,10 +240,10 @@ impl<'f> Stretches<'f> {
 
 /// Hands over which stretches touch: the number of one above, the number of one below, at least once for all that do.
 ///
-/// A pixel below touches one straight above or to the left of that: `level`; those that lie side by side do so in the same
-/// two stretches, until another starts above. Or it touches one to the right only: `right`.
+/// A pixel below touches one straight above or, if all eight neighbors count, to the left of that: `level`; those that lie
+/// side by side do so in the same two stretches, until another starts above. Or it touches one to the right only: `right`.
 #[inline(always)]
-pub(super) fn contacts(
+pub(super) fn contacts<const EIGHT: bool>(
     last: &Marks,
     above: &Starts,
     first: &Marks,
@@ -238,19 +262,24 @@ pub(super) fn contacts(
             (left, level_before) = (last_bits >> 63, (last_bits & first_bits) >> 63);
             continue;
         }
-        let (last_after, first_after) = (word(&last.bits, i + 1), word(&first.bits, i + 1));
         let (above_starts, here_starts) = (word(&above.bits, i), word(&here.bits, i));
-        let level = (last_bits | last_bits << 1 | left) & first_bits;
-        let mut level_starts = level & (!(level << 1 | level_before) | above_starts);
-        let mut right =
-            (last_bits >> 1 | last_after << 63) & first_bits & !(first_bits >> 1 | first_after << 63) & !last_bits;
-        (left, level_before) = (last_bits >> 63, level >> 63);
         let before = |starts: &Starts| starts.before.get(i).map_or(0, |&before| usize::from(before));
         let (above_before, here_before) = (before(above), before(here));
         // Of the last that starts at a bit or before it.
         let number = |starts: u64, before: usize, bit: u32| {
             (before + (starts << (63 - bit)).count_ones() as usize).wrapping_sub(1)
         };
+        let level = if EIGHT { last_bits | last_bits << 1 | left } else { last_bits } & first_bits;
+        // Straight above one another, neither starts anew while the pixels are side by side.
+        let anew = if EIGHT { above_starts } else { 0 };
+        let mut level_starts = level & (!(level << 1 | level_before) | anew);
+        let (last_after, first_after) = (word(&last.bits, i + 1), word(&first.bits, i + 1));
+        let mut right = if EIGHT {
+            (last_bits >> 1 | last_after << 63) & first_bits & !(first_bits >> 1 | first_after << 63) & !last_bits
+        } else {
+            0
+        };
+        (left, level_before) = (last_bits >> 63, level >> 63);
         while level_starts != 0 {
             let bit = level_starts.trailing_zeros();
             touch(number(above_starts, above_before, bit), number(here_starts, here_before, bit));

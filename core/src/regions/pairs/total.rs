@@ -49,13 +49,12 @@ impl PairTotal {
         Beyond { threshold, flip }: Beyond,
     ) -> Self {
         let from = usize::from(span.start).min(rows[0].len().saturating_sub(FEW));
-        let (first, behind) = (span.start - from as u16, span.end - from as u16);
+        let wanted = within(usize::from(span.start) - from, usize::from(span.end) - from);
         let lower = if marks[1].any() { u16::MAX } else { 0 };
         let excess = |row: &[u16], all: u16| {
             let mut eight = row.get(from..).and_then(<[u16]>::first_chunk::<FEW>).copied().unwrap_or([0; FEW]);
-            for (i, v) in (0u16..).zip(&mut eight) {
-                let wanted = if i >= first && i < behind { all } else { 0 };
-                *v = (*v ^ flip).saturating_sub(threshold) & wanted;
+            for (v, wanted) in eight.iter_mut().zip(wanted) {
+                *v = (*v ^ flip).saturating_sub(threshold) & wanted & all;
             }
             eight
         };
@@ -106,13 +105,43 @@ impl PairTotal {
             }
         }
         let excess = sums.iter().fold(0, |a: u32, &b| a.wrapping_add(b));
-        let rank = ranks.iter().fold(0, |a: u32, &b| a.max(b));
+        let rank = highest(ranks);
         let (pixels, sum_x) = columns(marks, start as u32, end as u32);
         let selected = pixels[0] + pixels[1];
         let sum = of_excess(excess, selected, threshold, flip);
         let x = UPPER - 1 - (rank & (UPPER - 1));
         Self { pixels, sum, sum_x, top: ((rank >> 16) as u16, x as u16, rank & UPPER != 0) }
     }
+}
+
+/// The highest of some ranks: by halves, for one after the other is a chain that no compiler breaks.
+#[inline(always)]
+fn highest(mut ranks: [u32; LANES]) -> u32 {
+    let mut half = LANES / 2;
+    while half != 0 {
+        let (lower, upper) = ranks.split_at_mut(half);
+        for (a, &mut b) in lower.iter_mut().zip(upper) {
+            *a = (*a).max(b);
+        }
+        half /= 2;
+    }
+    ranks[0]
+}
+
+/// All bits of those of eight numbers that are from `first` on and before `behind`, which are at most eight. Two reads: what
+/// compares places is not put into vectors.
+#[inline(always)]
+fn within(first: usize, behind: usize) -> [u16; FEW] {
+    const FROM: [u16; 2 * FEW] = [0, 0, 0, 0, 0, 0, 0, 0, !0, !0, !0, !0, !0, !0, !0, !0];
+    const BEFORE: [u16; 2 * FEW] = [!0, !0, !0, !0, !0, !0, !0, !0, 0, 0, 0, 0, 0, 0, 0, 0];
+    let at = |edge: &[u16; 2 * FEW], place: usize| {
+        edge.get(FEW - place.min(FEW)..).and_then(<[u16]>::first_chunk::<FEW>).copied().unwrap_or([0; FEW])
+    };
+    let (mut from, before) = (at(&FROM, first), at(&BEFORE, behind));
+    for (from, before) in from.iter_mut().zip(before) {
+        *from &= before;
+    }
+    from
 }
 
 /// Sum of as many counts as are `selected`, from that of what they, or their complements, lie beyond the threshold by.

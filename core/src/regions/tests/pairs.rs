@@ -11,6 +11,7 @@ use std::iter::repeat_n;
 struct ByPairs<'f> {
     frame: &'f [u16],
     width: usize,
+    connectivity: Connectivity,
     capacity: usize,
 }
 
@@ -18,11 +19,14 @@ impl Work for ByPairs<'_> {
     type Output = Option<Vec<Region>>;
 
     fn run<V: Vectors>(self, vectors: V) -> Option<Vec<Region>> {
-        let Self { frame, width, capacity } = self;
-        let settings = settings(width, Connectivity::Eight);
+        let Self { frame, width, connectivity, capacity } = self;
+        let settings = settings(width, connectivity);
         let (mut runs, mut slots) = (vec![Run::EMPTY; Scanner::runs(width as u16)], vec![Slot::EMPTY; capacity]);
-        let pairs = Pairs { settings, runs: &mut runs, slots: &mut slots, counts: frame };
-        let mut book = pairs.run(vectors)?;
+        let (lent, table) = (&mut runs[..], &mut slots[..]);
+        let mut book = match connectivity {
+            Connectivity::Eight => Pairs::<_, true> { settings, runs: lent, slots: table, counts: frame }.run(vectors),
+            Connectivity::Four => Pairs::<_, false> { settings, runs: lent, slots: table, counts: frame }.run(vectors),
+        }?;
         let last_y = (frame.len() / width).saturating_sub(1) as u16;
         let image = Image { last_x: width as u16 - 1, last_y, thresholds: settings.thresholds };
         let mut slots_of_frame = Slots { slots: &mut slots, book: &mut book, joined: false };
@@ -32,14 +36,20 @@ impl Work for ByPairs<'_> {
 }
 
 /// Compares; returns on how many levels the frame was taken by pairs of rows.
-fn levels_that_agree(frame: &[u16], width: usize, capacity: usize) -> usize {
-    let (expected, _) = scan(frame, width, Connectivity::Eight, capacity);
-    let levels = on_every_level(|| ByPairs { frame, width, capacity });
+fn levels_that_agree(frame: &[u16], width: usize, connectivity: Connectivity, capacity: usize) -> usize {
+    let (expected, _) = scan(frame, width, connectivity, capacity);
+    let levels = on_every_level(|| ByPairs { frame, width, connectivity, capacity });
     let by_pairs: Vec<_> = levels.into_iter().flatten().collect();
     for regions in &by_pairs {
         assert_eq!(regions, &expected);
     }
     by_pairs.len()
+}
+
+/// Compares with four and with eight neighbors; returns the lesser number of levels.
+fn both_agree(frame: &[u16], width: usize, capacity: usize) -> usize {
+    let levels = |connectivity| levels_that_agree(frame, width, connectivity, capacity);
+    levels(Connectivity::Four).min(levels(Connectivity::Eight))
 }
 
 /// Columns that go on from row to row, now and then with pixels changed: what long shapes, and repeats of them, are.
@@ -70,30 +80,32 @@ fn long_shapes() -> impl Strategy<Value = (Vec<u16>, usize)> {
 proptest! {
     #[test]
     fn runs_of_any_length((frame, width) in wide_frames()) {
-        levels_that_agree(&frame, width, 3_000);
+        both_agree(&frame, width, 3_000);
     }
 
     #[test]
     fn lines_that_go_on((frame, width) in long_shapes()) {
-        levels_that_agree(&frame, width, 3_000);
+        both_agree(&frame, width, 3_000);
     }
 
     /// Whether pairs give up is their own business; what they give is right.
     #[test]
     fn tables_that_are_nearly_full((frame, width) in long_shapes(), capacity in 1usize..200) {
-        levels_that_agree(&frame, width, capacity);
+        both_agree(&frame, width, capacity);
     }
 }
 
 #[test]
 fn levels_with_vectors_take_pairs() {
-    let levels = on_every_level(|| ByPairs { frame: &[700; 640], width: 64, capacity: 4 }).len();
+    let levels =
+        on_every_level(|| ByPairs { frame: &[700; 640], width: 64, connectivity: Connectivity::Four, capacity: 4 })
+            .len();
     let frame: Vec<u16> = (0..64 * 9).map(|i| if i % 64 % 6 == 3 { 1_100 } else { 700 }).collect();
     assert!(levels > 1 || !std::is_x86_feature_detected!("avx2"));
     // The first level is that of the build, which may count bits or not.
-    assert!(levels_that_agree(&frame, 64, 900) + 1 >= levels);
+    assert!(both_agree(&frame, 64, 900) + 1 >= levels);
     // Lines that go on need no more slots than they have, beyond those that the first rows might open.
-    assert!(levels_that_agree(&frame, 64, 11) + 1 >= levels);
+    assert!(both_agree(&frame, 64, 11) + 1 >= levels);
 }
 
 #[test]
@@ -102,7 +114,7 @@ fn widths_at_the_limits() {
         let frame: Vec<u16> = (0..width * 7)
             .map(|i| if (i * 7 + i / width * 3) % 11 < 4 { 1_001 + (i % 90) as u16 } else { 499 - (i % 3) as u16 })
             .collect();
-        levels_that_agree(&frame, width, 32_000);
+        both_agree(&frame, width, 32_000);
     }
 }
 
@@ -110,5 +122,17 @@ fn widths_at_the_limits() {
 fn the_tallest_frame() {
     let frame: Vec<u16> =
         (0..16 * 65_535u32).map(|i| if i % 16 == 5 || i % 4_099 == 0 { 1_100 } else { 700 }).collect();
-    levels_that_agree(&frame, 16, 32_000);
+    both_agree(&frame, 16, 32_000);
+}
+
+/// With four neighbors, every pixel of a board is a region, and every column a stretch; half of them are hot.
+#[test]
+fn boards_are_taken_row_by_row_if_their_stretches_are_too_many() {
+    let board = |every: usize| -> Vec<u16> {
+        let hot = |x: usize, y: usize| (x + y).is_multiple_of(2) && x.is_multiple_of(every);
+        (0..64 * 9).map(|i| if hot(i % 64, i / 64) { 1_100 } else { 700 }).collect()
+    };
+    assert_eq!(levels_that_agree(&board(1), 64, Connectivity::Four, 900), 0);
+    assert!(levels_that_agree(&board(1), 64, Connectivity::Eight, 900) > 0 || !std::is_x86_feature_detected!("popcnt"));
+    assert_eq!(both_agree(&board(3), 64, 900), both_agree(&[700; 64 * 9], 64, 900));
 }
