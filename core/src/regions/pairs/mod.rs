@@ -185,6 +185,12 @@ impl Pair<'_> {
         slot.top = slot.top.max(Top::new(strength, x, if in_upper { first } else { second }));
     }
 
+    /// The rows; the lower empty if it has no marks.
+    const fn rows_with_marks(&self) -> [&[u16]; 2] {
+        let [upper, lower] = self.rows;
+        [upper, if self.marks[1].any() { lower } else { &[] }]
+    }
+
     /// Those of the rows.
     const fn numbers(&self) -> [u16; 2] {
         [self.y, self.y.saturating_add(1)]
@@ -208,9 +214,10 @@ impl<D: Detail> Work for Repeated<'_, '_, D> {
     #[inline(always)]
     fn run<V: Vectors>(self, _: V) {
         let SumUp { pair, slots, stretches, beyond } = self.0;
+        let rows = pair.rows_with_marks();
         for run in stretches.iter().map(Cell::get) {
             let Some(slot) = slots.slots.get_mut(usize::from(run.number())) else { continue };
-            pair.add_within(slot, &PairTotal::of_column(pair.rows, pair.marks, run.start, beyond));
+            pair.add_within(slot, &PairTotal::of_column(rows, run.start, beyond));
         }
     }
 }
@@ -224,11 +231,12 @@ impl<D: Detail, const NARROW: bool> Work for Any<'_, '_, D, NARROW> {
     #[inline(always)]
     fn run<V: Vectors>(self, vectors: V) {
         let SumUp { pair, slots, mut stretches, beyond } = self.0;
+        let rows = pair.rows_with_marks();
         while let Some((span, _, after)) = next_neighbors(stretches) {
             stretches = after;
             let Some(slot) = slots.slots.get_mut(usize::from(span.number())) else { continue };
             let total = if NARROW && span.end - span.start == 1 {
-                PairTotal::of_column(pair.rows, pair.marks, span.start, beyond)
+                PairTotal::of_column(rows, span.start, beyond)
             } else if usize::from(span.end - span.start) <= FEW {
                 PairTotal::of_few(vectors, pair.rows, pair.marks, span, beyond)
             } else {

@@ -27,12 +27,13 @@ pub(super) struct PairTotal {
 }
 
 impl PairTotal {
-    /// Of the marked pixels in a column; as [`PairTotal::of`].
+    /// Of the marked pixels in a column; as [`PairTotal::of`], but a lower row without marks is empty.
     #[inline(always)]
-    pub(super) fn of_column(rows: [&[u16]; 2], marks: [&Marks; 2], x: u16, Beyond { threshold, flip }: Beyond) -> Self {
-        let [upper, lower] = rows.map(|row| row.get(usize::from(x)).copied().unwrap_or(0));
+    pub(super) fn of_column(rows: [&[u16]; 2], x: u16, Beyond { threshold, flip }: Beyond) -> Self {
+        // Of no pixel, what lies beyond no threshold.
+        let [upper, lower] = rows.map(|row| row.get(usize::from(x)).copied().unwrap_or(flip));
         let excess = |v: u16| (v ^ flip).saturating_sub(threshold);
-        let strengths = [excess(upper), if marks[1].any() { excess(lower) } else { 0 }];
+        let strengths = [excess(upper), excess(lower)];
         let pixels = strengths.map(|strength| u32::from(strength != 0));
         let sum = pixels[0] * u32::from(upper) + pixels[1] * u32::from(lower);
         let top = (strengths[0].max(strengths[1]), x, strengths[0] >= strengths[1]);
