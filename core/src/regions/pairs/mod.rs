@@ -30,8 +30,8 @@ use core::cell::Cell;
 use marks::{Marks, Row, Stretches};
 use total::{FEW, PairTotal};
 
-/// Counts up to which a frame is not asked for two rows ahead (proposal): it may lie in the nearest cache, and asking costs 2
-/// to 3 % there. A larger one, 640 × 512, takes an eighth less time.
+/// Counts up to which a frame is not asked for ahead (proposal): it may lie in the nearest cache, where asking costs more than
+/// it saves.
 const NEARBY: usize = 32_768;
 
 /// A frame to scan, where all eight neighbors of a pixel belong to its region, or the four that share an edge. What comes out
