@@ -50,7 +50,7 @@ impl PairTotal {
         Beyond { threshold, flip }: Beyond,
     ) -> Self {
         let from = usize::from(span.start).min(rows[0].len().saturating_sub(FEW));
-        let wanted = within(usize::from(span.start) - from, usize::from(span.end) - from);
+        let wanted = mask(usize::from(span.start) - from, usize::from(span.end) - from);
         let lower = if marks[1].any() { u16::MAX } else { 0 };
         let excess = |row: &[u16], all: u16| {
             let mut eight = row.get(from..).and_then(<[u16]>::first_chunk::<FEW>).copied().unwrap_or([0; FEW]);
@@ -132,7 +132,7 @@ fn highest(mut ranks: [u32; LANES]) -> u32 {
 /// All bits of those of eight numbers that are from `first` on and before `behind`, which are at most eight. Two reads: what
 /// compares places is not put into vectors.
 #[inline(always)]
-fn within(first: usize, behind: usize) -> [u16; FEW] {
+fn mask(first: usize, behind: usize) -> [u16; FEW] {
     const FROM: [u16; 2 * FEW] = [0, 0, 0, 0, 0, 0, 0, 0, !0, !0, !0, !0, !0, !0, !0, !0];
     const BEFORE: [u16; 2 * FEW] = [!0, !0, !0, !0, !0, !0, !0, !0, 0, 0, 0, 0, 0, 0, 0, 0];
     let at = |edge: &[u16; 2 * FEW], place: usize| {
